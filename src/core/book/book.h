@@ -281,6 +281,7 @@ struct book_symptom {
     struct book_pos pos;
     struct str name, label;
     struct book_texts says;      /* the technician's words */
+    struct str part;             /* on which part of the machine */
 };
 struct book_shows {
     int symptom;

@@ -1,0 +1,71 @@
+/* The generated part of docs/book.md: every key of every section, and the words of the findings. */
+#include "bookfile_internal.h"
+
+/* One cell of a Markdown table: a bar would end it. */
+static void add_cell(struct text *t, const char *z)
+{
+    for (; *z; z++) {
+        if (*z == '|') {
+            text_char(t, '\\');
+        }
+        text_char(t, *z);
+    }
+    text_addz(t, " | ");
+}
+
+/* Where the mapping of a section stands, in words. */
+static const char *section_place(enum section section)
+{
+    static const char *const places[SECTION_COUNT] = {
+        [SEC_BOOK] = "The book",
+        [SEC_SERIALS] = "`serials`",
+        [SEC_OPTION] = "`options`: an option",
+        [SEC_PLACE] = "`places`: a place",
+        [SEC_VARIABLE] = "`conditions`: a variable",
+        [SEC_NEVER] = "`never`: a forbidden combination",
+        [SEC_OPEN] = "`put-back`: an item",
+        [SEC_CHANGE] = "`changes`: a change",
+        [SEC_FLUID] = "`fluids`: a fluid",
+        [SEC_PART] = "`parts`: a part",
+        [SEC_TORQUE] = "`torques`: a joint",
+        [SEC_CAUTION] = "`cautions`: a caution",
+        [SEC_FIGURE] = "`figures`: a figure",
+        [SEC_MARK] = "`marks`: a mark of a figure",
+        [SEC_CHECKPOINT] = "`checkpoints`: a checkpoint",
+        [SEC_TASK] = "`tasks`: a task",
+        [SEC_STEP] = "`steps`: a step of a task or of the recovery",
+        [SEC_SERVICE] = "`services`: a service",
+        [SEC_ADJUSTER] = "`adjusters`: an adjuster",
+        [SEC_SYMPTOM] = "`symptoms`: a symptom",
+        [SEC_CAUSE] = "`causes`: a cause",
+        [SEC_FUSE] = "`fuses`: a fuse or relay",
+        [SEC_RECOVERY] = "`recovery`",
+        [SEC_AT_MOST] = "`at-most` of the recovery",
+        [SEC_VARIANT] = "A variant, besides the keys of its section",
+    };
+    return places[section];
+}
+
+static void add_section(struct text *t, enum section section)
+{
+    size_t n = 0;
+    const struct key *k = keys_of(section, &n);
+    text_join(t, "\n### ", section_place(section), "\n\n| key | value | what it is for |\n| --- | --- | --- |\n",
+              (char *)0);
+    for (size_t i = 0; i < n; i++) {
+        text_join(t, "| `", k[i].name, "`", k[i].flags & KEY_REQUIRED ? " (needed)" : "", " | ", (char *)0);
+        add_cell(t, key_form(t->a, &k[i]));
+        text_join(t, k[i].line, " |\n", (char *)0);
+    }
+}
+
+void book_reference(struct text *t)
+{
+    for (int s = 0; s < SECTION_COUNT; s++) {
+        add_section(t, (enum section)s);
+    }
+    text_addz(t, "\n### Rules of the findings\n\n| rule | what is wrong |\n| --- | --- |\n");
+#define X(symbol, word, line) text_addz(t, "| `" word "` | " line " |\n");
+    BOOKFILE_RULES(X)
+#undef X
+}
