@@ -17,14 +17,14 @@ static const char *section_ref(struct arena *a, enum section s)
 
 static void put_ref(struct json *j, const char *key, const char *ref)
 {
-    json_object(j, key);
+    json_begin_object(j, key);
     json_strz(j, "$ref", ref);
     json_end_object(j);
 }
 
 static void put_type(struct json *j, const char *key, const char *type)
 {
-    json_object(j, key);
+    json_begin_object(j, key);
     json_strz(j, "type", type);
     json_end_object(j);
 }
@@ -44,7 +44,7 @@ static void put_map(struct json *j, const char *ref)
 
 static void put_any_of(struct json *j, const char *const *refs, size_t n)
 {
-    json_array(j, "anyOf");
+    json_begin_array(j, "anyOf");
     for (size_t i = 0; i < n; i++) {
         put_ref(j, NULL, refs[i]);
     }
@@ -59,14 +59,14 @@ static void put_value(struct json *j, struct arena *a, const struct key *k)
     switch ((int)k->type) {
     case T_ENUM:
         list = word_list((enum word_list)k->arg, &n);
-        json_array(j, "enum");
+        json_begin_array(j, "enum");
         for (size_t i = 0; i < n; i++) {
             json_strz(j, NULL, list[i]);
         }
         json_end_array(j);
         break;
     case T_TURN_IN:
-        json_array(j, "enum");
+        json_begin_array(j, "enum");
         json_strz(j, NULL, "in");
         json_strz(j, NULL, "out");
         json_end_array(j);
@@ -142,13 +142,13 @@ static void put_key(struct json *j, struct arena *a, const struct key *k)
 {
     bool once = (k->flags & KEY_HEAD) || k->type == T_ENTRIES || k->type == T_ITEMS || k->type == T_MAPPING ||
                 k->type == T_ANY || k->section == SEC_VARIANT;
-    json_object(j, k->name);
+    json_begin_object(j, k->name);
     json_strz(j, "description", words(a, k->line, ". ", key_form(a, k), (char *)0));
     if (once) {
         put_value(j, a, k);
     } else {
-        json_array(j, "anyOf");
-        json_object(j, NULL);
+        json_begin_array(j, "anyOf");
+        json_begin_object(j, NULL);
         put_value(j, a, k);
         json_end_object(j);
         put_ref(j, NULL, "#/$defs/variants");
@@ -171,7 +171,7 @@ static void put_keys(struct json *j, struct arena *a, enum section section)
 static void put_object(struct json *j, struct arena *a, enum section section)
 {
     json_strz(j, "type", "object");
-    json_object(j, "properties");
+    json_begin_object(j, "properties");
     put_keys(j, a, section);
     if (section != SEC_BOOK && section != SEC_SERIALS && section != SEC_AT_MOST) {
         size_t n = 0;
@@ -192,7 +192,7 @@ static void put_object(struct json *j, struct arena *a, enum section section)
 
 static void put_array_of(struct json *j, const char *key, const char *ref)
 {
-    json_object(j, key);
+    json_begin_object(j, key);
     json_strz(j, "type", "array");
     put_ref(j, "items", ref);
     json_end_object(j);
@@ -205,11 +205,11 @@ static void put_section(struct json *j, struct arena *a, enum section section)
     const char *ref = section_ref(a, section);
     const char *one = words(a, ref, "-one", (char *)0);
     size_t head = sizeof "#/$defs/" - 1;
-    json_object(j, one + head);
+    json_begin_object(j, one + head);
     put_object(j, a, section);
     json_end_object(j);
-    json_object(j, ref + head);
-    json_array(j, "anyOf");
+    json_begin_object(j, ref + head);
+    json_begin_array(j, "anyOf");
     put_ref(j, NULL, one);
     put_array_of(j, NULL, one);
     if (section == SEC_VARIABLE) {
@@ -222,9 +222,9 @@ static void put_section(struct json *j, struct arena *a, enum section section)
 /* [x, y] of numbers, from 0 to 1 when `unit`. */
 static void put_point(struct json *j, const char *name, bool unit)
 {
-    json_object(j, name);
+    json_begin_object(j, name);
     json_strz(j, "type", "array");
-    json_object(j, "items");
+    json_begin_object(j, "items");
     json_strz(j, "type", "number");
     if (unit) {
         json_int(j, "minimum", 0);
@@ -239,15 +239,15 @@ static void put_point(struct json *j, const char *name, bool unit)
 /* Small definitions that the sections share. */
 static void put_common(struct json *j, struct arena *a)
 {
-    json_object(j, "text");
-    json_array(j, "type");
+    json_begin_object(j, "text");
+    json_begin_array(j, "type");
     json_strz(j, NULL, "string");
     json_strz(j, NULL, "number");
     json_end_array(j);
     json_end_object(j);
 
-    json_object(j, "yes");
-    json_array(j, "enum");
+    json_begin_object(j, "yes");
+    json_begin_array(j, "enum");
     json_bool(j, NULL, true);
     json_bool(j, NULL, false);
     json_strz(j, NULL, "yes");
@@ -258,33 +258,33 @@ static void put_common(struct json *j, struct arena *a)
     put_type(j, "mapping", "object");
     put_point(j, "point", false);
     put_point(j, "point01", true);
-    json_object(j, "texts");
-    json_array(j, "anyOf");
+    json_begin_object(j, "texts");
+    json_begin_array(j, "anyOf");
     put_ref(j, NULL, "#/$defs/text");
     put_array_of(j, NULL, "#/$defs/value");
     json_end_array(j);
     json_end_object(j);
 
-    json_object(j, "condition");
+    json_begin_object(j, "condition");
     put_map(j, "#/$defs/texts");
     json_end_object(j);
-    json_object(j, "options");
+    json_begin_object(j, "options");
     put_map(j, "#/$defs/value");
     json_end_object(j);
 
-    json_object(j, "value");
+    json_begin_object(j, "value");
     put_any_of(j, (const char *const[]){"#/$defs/text", "#/$defs/texts", "#/$defs/mapping"}, 3);
     json_end_object(j);
 
-    json_object(j, "variant-value");
+    json_begin_object(j, "variant-value");
     json_strz(j, "type", "object");
-    json_object(j, "properties");
+    json_begin_object(j, "properties");
     put_keys(j, a, SEC_VARIANT);
     json_end_object(j);
     json_bool(j, "additionalProperties", false);
     json_end_object(j);
-    json_object(j, "variants");
-    json_array(j, "anyOf");
+    json_begin_object(j, "variants");
+    json_begin_array(j, "anyOf");
     put_ref(j, NULL, "#/$defs/variant-value");
     put_array_of(j, NULL, "#/$defs/variant-value");
     json_end_array(j);
@@ -295,12 +295,12 @@ void book_schema(struct text *t)
 {
     struct json j = json_new(t, true);
     struct arena *a = t->a;
-    json_object(&j, NULL);
+    json_begin_object(&j, NULL);
     json_strz(&j, "$schema", "https://json-schema.org/draft/2020-12/schema");
     json_strz(&j, "$comment", "Made from the table of keys in src/book/keys.c; not edited by hand.");
     json_strz(&j, "title", "Service book");
     put_object(&j, a, SEC_BOOK);
-    json_array(&j, "required");
+    json_begin_array(&j, "required");
     size_t n = 0;
     const struct key *k = keys_of(SEC_BOOK, &n);
     for (size_t i = 0; i < n; i++) {
@@ -309,7 +309,7 @@ void book_schema(struct text *t)
         }
     }
     json_end_array(&j);
-    json_object(&j, "$defs");
+    json_begin_object(&j, "$defs");
     for (int s = SEC_SERIALS; s < SEC_VARIANT; s++) {
         put_section(&j, a, (enum section)s);
     }

@@ -239,13 +239,13 @@ static void json_writer(void **state)
     struct arena a = arena_new(&arena_libc);
     struct text t = text_new(&a);
     struct json j = json_new(&t, false);
-    json_object(&j, NULL);
+    json_begin_object(&j, NULL);
     json_str(&j, "s", S("a\"\\\n\x01\xff"));
-    json_array(&j, "n");
+    json_begin_array(&j, "n");
     json_num(&j, NULL, 0.1);
     json_num(&j, NULL, NAN);
     json_end_array(&j);
-    json_object(&j, "o");
+    json_begin_object(&j, "o");
     json_end_object(&j);
     json_end_object(&j);
     assert_text(text_str(&t), "{\"s\":\"a\\\"\\\\\\n\\u0001\xef\xbf\xbd\",\"n\":[0.1,null],\"o\":{}}");

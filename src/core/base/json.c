@@ -51,12 +51,12 @@ static void close_with(struct json *j, char bracket)
     text_char(j->t, bracket);
 }
 
-void json_object(struct json *j, const char *key)
+void json_begin_object(struct json *j, const char *key)
 {
     open_with(j, key, '{');
 }
 
-void json_array(struct json *j, const char *key)
+void json_begin_array(struct json *j, const char *key)
 {
     open_with(j, key, '[');
 }
@@ -82,7 +82,7 @@ void json_strz(struct json *j, const char *key, const char *value)
     if (value) {
         json_str(j, key, str_of(value));
     } else {
-        json_null(j, key);
+        json_put_null(j, key);
     }
 }
 
@@ -108,7 +108,7 @@ void json_bool(struct json *j, const char *key, bool value)
     text_addz(j->t, value ? "true" : "false");
 }
 
-void json_null(struct json *j, const char *key)
+void json_put_null(struct json *j, const char *key)
 {
     before(j, str_of(key));
     text_addz(j->t, "null");

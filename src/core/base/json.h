@@ -1,5 +1,7 @@
 /* Writing JSON (RFC 8259) into a text: no tree, no state to free. Reading is jansson's job, outside the core.
- * Commas and indentation are the writer's work; pairing of open and close is asserted. */
+ * Commas and indentation are the writer's work; pairing of open and close is asserted.
+ * No name here is one of jansson's (json_object, json_array, json_null ...): both are linked into one program, and a
+ * function of ours with such a name would be called by jansson itself. */
 #ifndef WITMARK_BASE_JSON_H
 #define WITMARK_BASE_JSON_H
 
@@ -15,8 +17,8 @@ struct json {
 };
 
 struct json json_new(struct text *t, bool pretty);
-void json_object(struct json *j, const char *key);   /* { ; key is null for an item of an array and for the root */
-void json_array(struct json *j, const char *key);    /* [ */
+void json_begin_object(struct json *j, const char *key);   /* { ; key is null for an item of an array and for the root */
+void json_begin_array(struct json *j, const char *key);    /* [ */
 void json_end_object(struct json *j);
 void json_end_array(struct json *j);
 void json_str(struct json *j, const char *key, struct str value);
@@ -24,7 +26,7 @@ void json_strz(struct json *j, const char *key, const char *value); /* null poin
 void json_num(struct json *j, const char *key, double value);       /* NaN and infinities give null */
 void json_int(struct json *j, const char *key, int64_t value);
 void json_bool(struct json *j, const char *key, bool value);
-void json_null(struct json *j, const char *key);
+void json_put_null(struct json *j, const char *key);
 void json_raw(struct json *j, const char *key, struct str text);    /* text that is already JSON */
 /* Keys that are not literals. */
 void json_str_k(struct json *j, struct str key, struct str value);
