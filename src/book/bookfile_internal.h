@@ -19,9 +19,9 @@ struct node {
     bool plain;       /* NODE_TEXT: written without quotes */
     bool inline_form; /* NODE_TEXT on one line: columns inside it can be told */
     struct book_pos pos;
-    struct str text;                /* NODE_TEXT */
-    const struct node *const *key;  /* NODE_MAPPING: n keys, NODE_TEXT each */
-    const struct node *const *item; /* values of a mapping, items of a list */
+    struct str text;          /* NODE_TEXT */
+    struct node *const *key;  /* NODE_MAPPING: n keys, NODE_TEXT each */
+    struct node *const *item; /* values of a mapping, items of a list */
     int n;
     const struct when *when; /* NODE_MAPPING with serials/with/without: when it applies; null = always */
 };
@@ -161,10 +161,11 @@ enum key_type {
 
 enum key_flag {
     KEY_REQUIRED = 1,
-    KEY_DROP = 2,    /* T_REFS: names of what is not fitted are left out */
-    KEY_HEAD = 4,    /* the same for every machine: no variants */
-    KEY_UNIT = 8,    /* T_POINT: both from 0 to 1 */
-    KEY_LISTING = 16 /* T_REFS: does not count as use of the name */
+    KEY_DROP = 2,     /* T_REFS: names of what is not fitted are left out */
+    KEY_HEAD = 4,     /* the same for every machine: no variants */
+    KEY_UNIT = 8,     /* T_POINT: both from 0 to 1 */
+    KEY_LISTING = 16, /* T_REFS: does not count as use of the name */
+    KEY_READ = 32     /* that it is missing was said by reading */
 };
 
 #define NO_OFFSET UINT16_MAX
@@ -213,13 +214,14 @@ struct serial_range {
     uint32_t first, last;
 };
 
+struct bookfile;
+
 /* When a variant applies: any of the ranges, all of `with`, none of `without`. */
 struct when {
-    struct book_pos pos;
     const struct serial_range *range;
     int n_ranges;           /* 0 = all */
     uint64_t with, without; /* bit i = option i */
-    bool bad;               /* could not be read: applies nowhere and is said once */
+    bool bad;               /* could not be read: applies nowhere; that was said */
     int index;              /* in the book file's list */
 };
 
@@ -230,6 +232,8 @@ struct machine {
 };
 
 bool when_applies(const struct when *w, struct machine m);
+/* Reads serials/with/without of a mapping; null when it has none. One of a kind: equal ones share their place. */
+const struct when *when_read(struct bookfile *bf, struct finds *f, struct map *known, const struct node *n);
 bool pattern_read(struct str text, struct pattern *p);
 /* A serial number exactly as the pattern writes it. */
 bool pattern_number(const struct pattern *p, struct str serial, uint32_t *number);
@@ -243,28 +247,34 @@ struct bookfile {
     const struct node *root;
     struct bookfile_head head;
     struct pattern pattern;
-    uint32_t first, last;            /* counted parts */
-    const struct when **option_when; /* per option, when it can be fitted; null = always */
-    const struct when **when;        /* every distinct condition of a variant */
+    uint32_t first, last;                                 /* counted parts */
+    const struct when *option_when[BOOKFILE_OPTIONS_MAX]; /* when it can be fitted; null = always */
+    const struct node *option_node[BOOKFILE_OPTIONS_MAX]; /* its name in the text */
+    int n_options;
+    const struct when **when; /* every distinct condition of a variant */
     size_t n_when, cap_when;
+    size_t n_nodes;
     size_t errors; /* of reading */
 };
 
-/* "BR6-01000" or "BR6-01000 with cab and wide-rake" */
-struct str machine_text(const struct bookfile *bf, struct machine m, struct arena *a);
+/* Index of an option, or -1. */
+int option_find(const struct bookfile *bf, struct str name);
+
+/* "BR6-01000", "BR6-01000 with cab, without wide-rake": the options of `mentioned`. Zero-terminated. */
+const char *machine_text(const struct bookfile *bf, struct machine m, uint64_t mentioned, struct arena *a);
 /* May these options be together on that serial number? */
 bool options_allowed(const struct bookfile *bf, struct machine m);
 /* Numbers at which anything changes, ascending, the first is bf->first. */
 const uint32_t *serial_cuts(const struct bookfile *bf, struct arena *a, size_t *n);
 
-/* ---- binding (bind.c, value.c, special.c) ---- */
+/* ---- binding (bind.c, value.c, special.c, finish.c) ---- */
 
 /* The named things of one section. */
 struct entry {
     struct str name;
-    struct book_pos pos;         /* of the chosen variant */
-    const struct node *node;     /* the chosen mapping */
-    const struct node *quantity; /* a torque's position: its value; else null */
+    struct book_pos pos;         /* of the chosen variant, or of the name */
+    const struct node *node;     /* class: the chosen mapping; all variants: what stands after the name */
+    const struct node *position; /* a torque's position: its value; else null */
     bool used;                   /* something names it (looking at all variants) */
 };
 struct entries {
@@ -278,36 +288,65 @@ struct binding {
     const struct bookfile *bf;
     struct arena *a;
     struct finds *finds;
-    bool all; /* every variant is looked at; nothing depends on the machine */
+    bool all;    /* every variant is looked at; nothing depends on the machine */
+    bool proved; /* gaps and overlaps are proved apart: not said here */
     struct machine machine;
     struct entries entries[SECTION_COUNT];
-    const struct entries *declared; /* per section, all variants together; null while they are gathered */
+    uint64_t options_used; /* looking at all: options that a variant names */
     struct book *book;
 };
 
 /* Binds the whole book for b->machine into b->book; findings go to b->finds. */
 void bind_book(struct binding *b);
-/* Looks at every value of every variant. Fills b->entries with all that is declared. */
+/* Looks at every value of every variant; fills b->entries with all that is declared. b->book is scratch. */
 void bind_all(struct binding *b);
-/* One mapping of a section into the structure at `out`. */
-void bind_mapping(struct binding *b, enum section section, const struct node *n, void *out);
-/* The variant of n that applies: n itself when it has none; null when nothing applies there. `value`: the variant's
- * `is`. Says a gap or an overlap only when b is not held by a check (those are proved apart). */
-const struct node *bind_choose(struct binding *b, const struct node *n, bool value);
-bool node_is_variants(const struct node *n, bool value);
+
+enum choice { CHOSEN, ABSENT, NO_VARIANT };
+/* The variant of n that holds: n itself when it has none. ABSENT: it does not exist there. NO_VARIANT: none, or
+ * several. value: a value belongs there, so that a variant carries it under `is`. */
+enum choice bind_choose(struct binding *b, const struct node *n, bool value, const struct node **chosen);
+/* Looking at all variants: how many there are, and the i-th one; null when that one does not exist (fitted: no). */
+int variant_count(const struct node *n);
+const struct node *variant_at(struct binding *b, const struct node *n, bool value, int i);
 
 /* One value, already chosen, into the field at `out`; base is the structure it lies in. */
 void take_value(struct binding *b, const struct key *k, const struct node *n, void *base, void *out);
-/* Texts, quantities ...: value.c; things with a form of their own: special.c. */
-bool take_text(struct binding *b, const struct key *k, const struct node *n, struct str *out);
+/* Values with a form of their own (special.c). */
+void take_special(struct binding *b, const struct key *k, const struct node *n, void *base, void *out);
+/* One mapping of a section into the zeroed structure at base, with defaults and what follows from it. */
+void bind_mapping(struct binding *b, enum section section, const struct node *n, void *base);
+/* A list of mappings into { pointer, count } at out. */
+void bind_items(struct binding *b, enum section section, const struct node *n, void *out);
+/* Defaults before, and what follows after, the keys of a mapping are bound (finish.c). */
+void set_defaults(enum section section, void *base);
+void finish(struct binding *b, enum section section, const struct node *n, void *base);
+/* "return-element" -> "Return element"; "wheel-nut/front" -> "Wheel nut, front". */
+struct str label_of_name(struct str name, struct arena *a);
+
+bool take_text(struct binding *b, const char *key, const struct node *n, struct str *out);
 bool take_quantity(struct binding *b, const char *key, enum quantity_kind kind, const struct node *n,
                    struct book_quantity *out);
+/* A number between low and high. */
 bool take_number(struct binding *b, const char *key, const struct node *n, double low, double high, double *out);
+/* A quantity in the text s of node n; offset: where s begins in it. */
+bool read_quantity(struct binding *b, const struct node *n, struct str s, enum quantity_kind kind,
+                   struct book_quantity *out);
+/* Index of the named thing, BOOK_NONE with a finding when there is none (without, when flags say KEY_DROP and it is
+ * only not fitted here). */
 int take_ref(struct binding *b, enum section section, const struct node *n, struct str name, unsigned flags);
-void take_refs(struct binding *b, const struct key *k, const struct node *n, struct book_refs *out);
 void take_condition(struct binding *b, const struct node *n, struct book_condition *out);
-void take_special(struct binding *b, const struct key *k, const struct node *n, void *base, void *out);
-/* Says that n is not of the form that the key wants. Returns false. */
+/* Variable and value of a condition; false with a finding. */
+int take_variable(struct binding *b, const struct node *name);
+int take_variable_value(struct binding *b, int variable, const struct node *value);
+/* The items of a list of texts or names that hold here: n itself when it is one text. NODE_TEXT each. */
+struct node_list {
+    const struct node **at;
+    size_t n, cap;
+};
+struct node_list list_items(struct binding *b, const struct key *k, const struct node *n);
+/* Says that n is not of the form that belongs there. Returns false. */
 bool find_shape(struct binding *b, const char *key, const struct node *n, const char *right);
+/* What follows `"word"?` or a list of what there is. */
+const char *suggest(struct arena *a, struct str word, const struct str *names, size_t n);
 
 #endif

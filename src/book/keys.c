@@ -17,7 +17,7 @@ static const struct key keys[] = {
     B(title, "title", T_TEXT, 0, KEY_REQUIRED | KEY_HEAD, "model family in words")
     B(maker, "maker", T_TEXT, 0, KEY_REQUIRED | KEY_HEAD, "who made the machine")
     B(edition, "edition", T_TEXT, 0, KEY_REQUIRED | KEY_HEAD, "edition of this book, e.g. a month")
-    KX(SEC_BOOK, "serials", T_MAPPING, SEC_SERIALS, KEY_REQUIRED | KEY_HEAD, "which serial numbers the book is for")
+    KX(SEC_BOOK, "serials", T_MAPPING, SEC_SERIALS, KEY_REQUIRED | KEY_HEAD | KEY_READ, "which serial numbers the book is for")
     KX(SEC_BOOK, "options", T_OPTIONS, SEC_OPTION, KEY_HEAD, "what a machine may be fitted with")
     B(first_words, "first-words", T_TEXT, 0, 0, "stands on top of every sheet")
     B(start_place, "start", T_REF, SEC_PLACE, 0, "place where a round starts and ends; the first place when left out")
@@ -40,8 +40,8 @@ static const struct key keys[] = {
     B(fuses, "fuses", T_ENTRIES, SEC_FUSE, 0, "fuses and relays")
     B(recovery, "recovery", T_MAPPING, SEC_RECOVERY, 0, "moving a dead machine")
 
-    KX(SEC_SERIALS, "pattern", T_PATTERN, 0, KEY_REQUIRED | KEY_HEAD, "form of a serial number, one run of `#` for the counted digits")
-    KX(SEC_SERIALS, "from", T_SERIAL, 0, KEY_REQUIRED | KEY_HEAD, "the first one")
+    KX(SEC_SERIALS, "pattern", T_PATTERN, 0, KEY_REQUIRED | KEY_HEAD | KEY_READ, "form of a serial number, one run of `#` for the counted digits")
+    KX(SEC_SERIALS, "from", T_SERIAL, 0, KEY_REQUIRED | KEY_HEAD | KEY_READ, "the first one")
     KX(SEC_SERIALS, "to", T_SERIAL, 0, KEY_HEAD, "the last one; open upwards when left out")
 
     KX(SEC_OPTION, "label", T_TEXT, 0, KEY_HEAD, "name for people")

@@ -75,9 +75,9 @@ static struct book_pos pos_of_mark(yaml_mark_t m)
 /* A mapping or list that is being filled. */
 struct open_node {
     struct node *node;
-    const struct node **key, **item;
+    struct node **key, **item;
     size_t n_key, cap_key, n_item, cap_item;
-    const struct node *waiting; /* key whose value comes next */
+    struct node *waiting; /* key whose value comes next */
 };
 
 struct building {

@@ -1,0 +1,386 @@
+/* What is there before a mapping is bound, what follows from its keys, and the findings that one thing alone can give.
+ */
+#include "bookfile_internal.h"
+
+#include <math.h>
+#include <string.h>
+
+#define LINE_CHARS 48 /* a line of a caution that is read at a glance; common practice, no source */
+#define LINES_MOST 3
+
+void set_defaults(enum section section, void *base)
+{
+    size_t n = 0;
+    const struct key *k = keys_of(section, &n);
+    int none = BOOK_NONE;
+    for (size_t i = 0; i < n; i++) {
+        if (k[i].type == T_REF && k[i].offset != NO_OFFSET) {
+            memcpy((char *)base + k[i].offset, &none, sizeof none);
+        } else if (k[i].type == T_TO) {
+            memset((char *)base + k[i].offset, BOOK_NONE, BOOK_VARIABLES_MAX);
+        }
+    }
+    if (section == SEC_PART) {
+        ((struct book_part *)base)->pack = 1;
+    } else if (section == SEC_CHECKPOINT) {
+        ((struct book_checkpoint *)base)->reference_fluid = BOOK_NONE;
+    }
+}
+
+struct str label_of_name(struct str name, struct arena *a)
+{
+    struct text t = text_new(a);
+    for (size_t i = 0; i < name.n; i++) {
+        char c = name.p[i];
+        if (c == '/') {
+            text_addz(&t, ", ");
+        } else if (i == 0 && c >= 'a' && c <= 'z') {
+            text_char(&t, (char)(c - ('a' - 'A')));
+        } else {
+            text_char(&t, c == '-' ? ' ' : c);
+        }
+    }
+    text_z(&t);
+    return text_str(&t);
+}
+
+/* "Raise the body to its stop" -> "raise-the-body-to-its-stop", at most 48 bytes. */
+static struct str name_of_words(struct str act, struct arena *a)
+{
+    struct text t = text_new(a);
+    for (size_t i = 0; i < act.n && t.n < 48; i++) {
+        char c = act.p[i];
+        c = c >= 'A' && c <= 'Z' ? (char)(c + ('a' - 'A')) : c;
+        if ((c >= 'a' && c <= 'z') || (c >= '0' && c <= '9')) {
+            text_char(&t, c);
+        } else if (t.n && t.p[t.n - 1] != '-') {
+            text_char(&t, '-');
+        }
+    }
+    struct str name = text_str(&t);
+    return name.n && name.p[name.n - 1] == '-' ? str_cut(name, 0, name.n - 1) : name;
+}
+
+/* ---- checkpoints ---- */
+
+/* What a measure's last word says about its unit. Words of the trade; no source. */
+static bool fits_measure(struct str measure, enum quantity_kind kind, enum quantity_kind *should)
+{
+    static const struct {
+        const char *word;
+        enum quantity_kind kinds[3];
+    } rows[] = {
+        {"pressure", {Q_PRESSURE, Q_PRESSURE, Q_PRESSURE}},
+        {"temperature", {Q_TEMPERATURE, Q_TEMPERATURE, Q_TEMPERATURE}},
+        {"voltage", {Q_VOLTAGE, Q_VOLTAGE, Q_VOLTAGE}},
+        {"current", {Q_CURRENT, Q_CURRENT, Q_CURRENT}},
+        {"torque", {Q_TORQUE, Q_TORQUE, Q_TORQUE}},
+        {"resistance", {Q_RESISTANCE, Q_RESISTANCE, Q_RESISTANCE}},
+        {"flow", {Q_FLOW, Q_FLOW, Q_FLOW}},
+        {"speed", {Q_ROTATION, Q_SPEED, Q_FREQUENCY}},
+        {"gap", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
+        {"depth", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
+        {"thickness", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
+        {"length", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
+        {"height", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
+        {"sag", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
+        {"mass", {Q_MASS, Q_MASS, Q_MASS}},
+    };
+    struct str s = str_trim(measure);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct str word = str_of(rows[i].word);
+        bool last = str_ends(s, word) && (s.n == word.n || s.p[s.n - word.n - 1] == ' ');
+        if (last && kind != rows[i].kinds[0] && kind != rows[i].kinds[1] && kind != rows[i].kinds[2]) {
+            *should = rows[i].kinds[0];
+            return false;
+        }
+    }
+    return true;
+}
+
+static enum quantity_kind kind_of(const struct unit *u)
+{
+    return u ? u->kind : Q_NONE;
+}
+
+static double to_si(const struct unit *u, double value)
+{
+    return u && isfinite(value) ? unit_to_si(u, value) : value;
+}
+
+static void find_other_kind(struct binding *b, const struct node *n, const char *key, enum quantity_kind limits,
+                            enum quantity_kind other)
+{
+    find(b->finds, node_pos(n, key), RULE_QUANTITY_KIND,
+         words(b->finds->a, "a ", quantity_kind_text(limits), " as the limits are", (char *)0), "\"", key, "\" is a ",
+         quantity_kind_text(other), (char *)0);
+}
+
+/* Wanted value, gauge and uncertainty against the limits. */
+static void finish_reading(struct binding *b, const struct node *n, struct book_checkpoint *c)
+{
+    enum quantity_kind kind = kind_of(c->limits.unit);
+    bool has_limits = c->limits.low != 0 || c->limits.high != 0;
+    if (!has_limits) {
+        return; /* missing, or could not be read: said already */
+    }
+    c->low_si = to_si(c->limits.unit, c->limits.low);
+    c->high_si = to_si(c->limits.unit, c->limits.high);
+    enum quantity_kind should = kind;
+    if (!fits_measure(c->measure, kind, &should)) {
+        find(b->finds, node_pos(n, "limits"), RULE_QUANTITY_KIND,
+             words(b->finds->a, "a ", quantity_kind_text(should), ", as it is measured", (char *)0),
+             "the limits are a ", quantity_kind_text(kind), (char *)0);
+    }
+    if (c->want.given && kind_of(c->want.q.unit) != kind) {
+        find_other_kind(b, n, "want", kind, kind_of(c->want.q.unit));
+    } else if (c->want.given && (c->want.si < c->low_si || c->want.si > c->high_si)) {
+        find(b->finds, node_pos(n, "want"), RULE_LIMITS, "a value within the limits",
+             "the wanted value lies outside the limits", (char *)0);
+    }
+    if (node_getz(n, "gauge") && (c->gauge.low != 0 || c->gauge.high != 0)) {
+        double low = to_si(c->gauge.unit, c->gauge.low);
+        double high = to_si(c->gauge.unit, c->gauge.high);
+        if (kind_of(c->gauge.unit) != kind) {
+            find_other_kind(b, n, "gauge", kind, kind_of(c->gauge.unit));
+        } else if ((isfinite(c->low_si) && (c->low_si < low || c->low_si > high)) ||
+                   (isfinite(c->high_si) && (c->high_si > high || c->high_si < low))) {
+            find(b->finds, node_pos(n, "gauge"), RULE_LIMITS, "a gauge that shows both limits",
+                 "the limits lie outside the range of the gauge", (char *)0);
+        }
+    }
+    enum quantity_kind spread = kind_of(c->uncertainty.q.unit);
+    if (c->uncertainty.given && kind == Q_TEMPERATURE &&
+        (spread == Q_TEMPERATURE || spread == Q_TEMPERATURE_DIFFERENCE)) {
+        c->uncertainty.si =
+            c->uncertainty.q.value * c->uncertainty.q.unit->factor; /* a difference, whatever its scale */
+    } else if (c->uncertainty.given && spread != kind) {
+        find_other_kind(b, n, "uncertainty", kind, spread);
+    }
+}
+
+/* A correction needs a temperature that is read with the value. */
+static void finish_correction(struct binding *b, const struct node *n, const struct book_checkpoint *c)
+{
+    bool temperature = false;
+    for (int i = 0; i < c->n_also; i++) {
+        temperature = temperature || kind_of(c->also[i].unit) == Q_TEMPERATURE;
+    }
+    if (c->correction != CORRECT_NONE && !temperature) {
+        find(b->finds, node_pos(n, "refer-to"), RULE_ALSO_READ,
+             c->correction == CORRECT_COLD        ? "also-read: tyre temperature"
+             : c->correction == CORRECT_VISCOSITY ? "also-read: oil temperature"
+                                                  : "also-read: battery temperature",
+             "the reading is corrected by temperature, but \"also-read\" names none", (char *)0);
+    }
+    if (!b->all && c->correction == CORRECT_VISCOSITY && c->reference_fluid != BOOK_NONE) {
+        const struct book_fluid *f = &b->book->fluids[c->reference_fluid];
+        if (f->viscosity_40_m2s <= 0 || f->viscosity_100_m2s <= 0) {
+            find(b->finds, node_pos(n, "refer-to"), RULE_MISSING_KEY,
+                 words(b->finds->a, str_z(b->finds->a, f->name), ": { viscosity: { 40 degC: .., 100 degC: .. } }",
+                       (char *)0),
+                 "the fluid's viscosity at 40 and 100 degC is needed for this correction", (char *)0);
+        }
+    }
+}
+
+/* The first interval may not be longer than the regular one, nor may the severe one. */
+static void compare_interval(struct binding *b, const struct node *n, const char *key, struct interval i,
+                             struct interval every)
+{
+    bool longer = (i.hours > 0 && every.hours > 0 && i.hours > every.hours) ||
+                  (i.months > 0 && every.months > 0 && i.months > every.months) ||
+                  (i.days > 0 && every.days > 0 && i.days > every.days);
+    if (longer) {
+        find(b->finds, node_pos(n, key), RULE_INTERVAL, "no longer than \"every\"", "the interval \"", key,
+             "\" is longer than the regular one", (char *)0);
+    }
+}
+
+static void finish_checkpoint(struct binding *b, const struct node *n, struct book_checkpoint *c)
+{
+    bool done_by = node_getz(n, "done-by") != NULL;
+    bool measure = node_getz(n, "measure") != NULL;
+    bool look = node_getz(n, "look") != NULL;
+    if (done_by + measure + look != 1) {
+        find(b->finds, n->pos, RULE_TOO_MANY_KEYS, "exactly one of done-by, measure, look",
+             "a checkpoint is of one kind", (char *)0);
+    }
+    c->kind = done_by ? CHECK_DONE_BY : measure ? CHECK_MEASURE : CHECK_LOOK;
+    c->low_si = -INFINITY;
+    c->high_si = INFINITY;
+    static const char *const reading[] = {"limits", "want", "gauge", "uncertainty", "also-read", "refer-to", "from"};
+    for (size_t i = 0; !measure && i < sizeof reading / sizeof *reading; i++) {
+        if (node_getz(n, reading[i])) {
+            find(b->finds, node_pos(n, reading[i]), RULE_TOO_MANY_KEYS, "only beside \"measure\"", "\"", reading[i],
+                 "\" belongs to a reading", (char *)0);
+        }
+    }
+    if (measure && !node_getz(n, "limits")) {
+        find(b->finds, n->pos, RULE_MISSING_KEY, "limits: low .. high and a unit", "a reading lacks \"limits\"",
+             (char *)0);
+    }
+    if (done_by && !node_getz(n, "every")) {
+        find(b->finds, n->pos, RULE_MISSING_KEY, "every: 250 h or 12 months",
+             "a checkpoint by interval lacks \"every\"", (char *)0);
+    }
+    if (measure) {
+        finish_reading(b, n, c);
+        finish_correction(b, n, c);
+    }
+    compare_interval(b, n, "first", c->first, c->every);
+    compare_interval(b, n, "severe", c->severe, c->every);
+}
+
+/* ---- the rest ---- */
+
+/* The chain of numbers: `number`, then those of `then`. It must end and never come back. */
+static void finish_part(struct binding *b, const struct node *n, struct book_part *p)
+{
+    struct str *chain = ARENA_ARRAY(b->a, struct str, p->chain.n + 1);
+    int count = 0;
+    chain[count++] = p->number;
+    for (int i = 0; i < p->chain.n; i++) {
+        for (int j = 0; j < count; j++) {
+            if (str_eq(chain[j], p->chain.at[i])) {
+                find(b->finds, node_pos(n, "then"), RULE_SUPERSESSION, "each number once, the last one is ordered",
+                     "the number ", str_z(b->finds->a, p->chain.at[i]), " replaces itself", (char *)0);
+            }
+        }
+        chain[count++] = p->chain.at[i];
+    }
+    p->chain = (struct book_texts){chain, count};
+    p->now = chain[count - 1];
+}
+
+/* Lines a text takes at LINE_CHARS characters, broken at blanks. */
+static int lines_of(struct str s)
+{
+    int lines = 1;
+    size_t used = 0;
+    struct str rest = s;
+    struct str word;
+    while (str_next(&rest, ' ', &word)) {
+        size_t n = str_chars(word);
+        if (used && used + 1 + n > LINE_CHARS) {
+            lines++;
+            used = 0;
+        }
+        used += (used ? 1 : 0) + n;
+    }
+    return lines;
+}
+
+static void finish_caution(struct binding *b, const struct node *n, const struct book_caution *c)
+{
+    if ((c->level == CAUTION_DANGER || c->level == CAUTION_WARNING) && lines_of(c->say) > LINES_MOST) {
+        find_level(b->finds, DIAG_DOUBT, node_pos(n, "say"), RULE_CAUTION,
+                   "the hazard and how to avoid it, three lines of 48 characters",
+                   "too long to be read before something happens", (char *)0);
+    }
+}
+
+static void finish_torque(struct binding *b, const struct node *n, const struct book_torque *t)
+{
+    bool any = t->torque.given || node_getz(n, "torque");
+    for (int i = 0; i < n->n && !any; i++) {
+        any = !key_find(SEC_TORQUE, n->key[i]->text) && !key_is_variant(n->key[i]->text);
+    }
+    if (!any) {
+        find(b->finds, n->pos, RULE_MISSING_KEY, "torque: 190 N.m, or front: 190 N.m, rear: 210 N.m",
+             "this torque lacks \"torque\"", (char *)0);
+    }
+}
+
+static void finish_fuse(struct binding *b, const struct node *n)
+{
+    if (!node_getz(n, "rating") == !node_getz(n, "relay")) {
+        find(b->finds, n->pos, RULE_TOO_MANY_KEYS, "rating: 15 A, or relay: yes",
+             "a fuse has a rating, a relay has none", (char *)0);
+    }
+}
+
+static void finish_shown(struct binding *b, const struct node *n)
+{
+    if (node_getz(n, "mark") && !node_getz(n, "figure")) {
+        find(b->finds, node_pos(n, "mark"), RULE_FIGURE, "figure: NAME beside it", "a mark, but no figure", (char *)0);
+    }
+}
+
+static void finish_task(struct book_task *t)
+{
+    double sum = 0;
+    for (int i = 0; i < t->n_steps; i++) {
+        sum += t->steps[i].takes_s;
+    }
+    t->labour_s = t->labour_s > 0 ? t->labour_s : sum;
+}
+
+static void finish_recovery(struct binding *b, const struct node *n, struct book_recovery *r)
+{
+    const struct node *back = node_getz(n, "back");
+    r->given = true;
+    r->pos = n->pos;
+    if (back && !(back->kind == NODE_TEXT && str_eq(back->text, S("reverse")))) {
+        find(b->finds, back->pos, RULE_WORD, "reverse, with `undo` words at the steps", "the way back is the reverse",
+             (char *)0);
+    }
+    for (int i = 0; i < r->n_steps; i++) {
+        const struct book_step *s = &r->steps[i];
+        if (s->opens.n > 0 && s->undo.n == 0) {
+            find(b->finds, s->pos, RULE_UNDO, "undo: the words of the reverse step",
+                 "this step opens something, but does not say how it is undone", (char *)0);
+        }
+    }
+}
+
+void finish(struct binding *b, enum section section, const struct node *n, void *base)
+{
+    switch ((int)section) {
+    case SEC_NEVER:
+        if (!node_getz(n, "when")) {
+            take_condition(b, n, &((struct book_never *)base)->when);
+        }
+        break;
+    case SEC_CHANGE: {
+        struct book_change *c = base;
+        if (c->name.n == 0) {
+            c->name = name_of_words(c->act, b->a);
+        }
+        finish_shown(b, n);
+        break;
+    }
+    case SEC_PLACE:
+    case SEC_STEP:
+    case SEC_ADJUSTER:
+        if (section == SEC_ADJUSTER && ((struct book_adjuster *)base)->first_step <= 0) {
+            ((struct book_adjuster *)base)->first_step = ((struct book_adjuster *)base)->step;
+        }
+        finish_shown(b, n);
+        break;
+    case SEC_PART:
+        finish_part(b, n, base);
+        break;
+    case SEC_TORQUE:
+        finish_torque(b, n, base);
+        break;
+    case SEC_CAUTION:
+        finish_caution(b, n, base);
+        break;
+    case SEC_CHECKPOINT:
+        finish_checkpoint(b, n, base);
+        finish_shown(b, n);
+        break;
+    case SEC_TASK:
+        finish_task(base);
+        break;
+    case SEC_FUSE:
+        finish_fuse(b, n);
+        break;
+    case SEC_RECOVERY:
+        finish_recovery(b, n, base);
+        break;
+    default:
+        break;
+    }
+}
