@@ -389,21 +389,24 @@ static void sort(void *at, size_t n, size_t size, int (*order)(const void *, con
     }
 }
 
-/* Adds a frame to the digest: what it carried and when from the first frame on, not how the file was written. */
+/* Adds a frame to the digest: what it carried and when from the first frame on, not how the file was written. Of error
+ * and CAN FD frames only that they came, since formats differ in what they tell of them. */
 static void digest_frame(crypto_hash_sha256_state *h, const struct bus_frame *f, int64_t first_us, size_t interface)
 {
     uint8_t b[8 + 1 + 1 + 4 + 1 + 8] = {0};
     uint64_t t = (uint64_t)(f->time_us - first_us);
     for (size_t i = 0; i < 8; i++) {
         b[i] = (uint8_t)(t >> 8 * i);
-        b[15 + i] = f->data[i];
     }
     b[8] = (uint8_t)interface;
     b[9] = (uint8_t)f->kind;
-    for (size_t i = 0; i < 4; i++) {
-        b[10 + i] = (uint8_t)(f->id >> 8 * i);
+    if (f->kind != BUS_FRAME_ERROR && f->kind != BUS_FRAME_FD) {
+        for (size_t i = 0; i < 4; i++) {
+            b[10 + i] = (uint8_t)(f->id >> 8 * i);
+        }
+        b[14] = f->n;
+        memcpy(b + 15, f->data, sizeof f->data);
     }
-    b[14] = f->n;
     crypto_hash_sha256_update(h, b, sizeof b);
 }
 
