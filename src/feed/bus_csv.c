@@ -10,8 +10,9 @@ struct bus_csv bus_csv_new(struct arena *a, struct str text)
     return (struct bus_csv){.a = a, .rest = text, .next_line = 1};
 }
 
-/* Reads a quoted cell at the start of *s, whose first byte is the quote; passes it. */
-static struct str quoted(struct bus_csv *c, struct str *s)
+/* Reads a quoted cell at the start of *s, whose first byte is the quote; passes it, moving *line_start past line ends
+ * within. */
+static struct str quoted(struct bus_csv *c, struct str *s, const char **line_start)
 {
     struct text t = text_new(c->a);
     size_t i = 1;
@@ -23,19 +24,22 @@ static struct str quoted(struct bus_csv *c, struct str *s)
                 break;
             }
         }
-        c->next_line += s->p[i] == '\n';
+        if (s->p[i] == '\n') {
+            c->next_line++;
+            *line_start = s->p + i + 1;
+        }
         text_char(&t, s->p[i]);
     }
     *s = str_cut(*s, i + 1, s->n);
     return text_str(&t);
 }
 
-/* Adds a cell that began at that column. */
-static void push(struct bus_csv *c, struct str cell, size_t column)
+/* Adds a cell that began there. */
+static void push(struct bus_csv *c, struct str cell, struct where at)
 {
     size_t n = c->n;
     ARENA_PUSH(c->a, c->cell, n, c->cap_cell) = cell;
-    ARENA_PUSH(c->a, c->column, c->n, c->cap_column) = (uint32_t)column + 1;
+    ARENA_PUSH(c->a, c->at, c->n, c->cap_at) = at;
 }
 
 /* Reads one row; false at the end of the text. */
@@ -50,10 +54,10 @@ static bool read_row(struct bus_csv *c)
     const char *start = s.p;
     bool more = true;
     while (more) {
-        size_t column = (size_t)(s.p - start);
+        struct where at = {.line = c->next_line, .column = (uint32_t)(s.p - start) + 1};
         struct str cell = {0};
         if (s.n > 0 && s.p[0] == '"') {
-            cell = quoted(c, &s);
+            cell = quoted(c, &s, &start);
         }
         size_t i = 0; /* up to the comma or the end of the line; behind a closing quote that is nothing */
         while (i < s.n && s.p[i] != ',' && s.p[i] != '\n') {
@@ -65,7 +69,7 @@ static bool read_row(struct bus_csv *c)
         if (!more && cell.n > 0 && cell.p[cell.n - 1] == '\r') {
             cell.n--;
         }
-        push(c, cell, column);
+        push(c, cell, at);
         s = str_cut(s, i + 1, s.n);
     }
     c->rest = s;

@@ -134,8 +134,8 @@ struct bus_csv {
     uint32_t line; /* of the row last read */
     uint32_t next_line;
     struct str *cell;
-    uint32_t *column; /* of each cell, from 1, in bytes */
-    size_t n, cap_cell, cap_column;
+    struct where *at; /* line and column (from 1, in bytes) of each cell */
+    size_t n, cap_cell, cap_at;
 };
 struct bus_csv bus_csv_new(struct arena *a, struct str text);
 /* The next row that is not blank; cells stay until the next call. False at the end. */

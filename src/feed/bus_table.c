@@ -42,14 +42,17 @@ struct reader {
 static void bad(struct reader *r, enum column c, const char *what, const char *right)
 {
     ptrdiff_t i = r->column[c];
-    uint32_t at = i >= 0 && (size_t)i < r->csv.n ? r->csv.column[i] : 1;
+    struct where at = {.line = r->csv.line, .column = 1};
+    if (i >= 0 && (size_t)i < r->csv.n) {
+        at = r->csv.at[i];
+    }
+    at.name = r->name;
     struct text t = text_new(r->a);
     text_join(&t, column_names[c], ": ", what, (char *)0);
-    diags_add(r->findings, (struct diag){.level = DIAG_ERROR,
-                                         .where = {r->name, r->csv.line, at},
-                                         .rule = "signal-table",
-                                         .what = text_str(&t),
-                                         .right = str_of(right)});
+    diags_add(
+        r->findings,
+        (struct diag){
+            .level = DIAG_ERROR, .where = at, .rule = "signal-table", .what = text_str(&t), .right = str_of(right)});
     r->failed = true;
 }
 
