@@ -54,8 +54,7 @@ static void run_case(const char *name, const char *end)
     struct str csv = {0};
     struct bus_case_result result;
     if (!read_log(&a, name, end, &log) || !read_log(&a, name, ".expected_signals.csv", &csv)) {
-        arena_free(&a);
-        skip();
+        fail_msg("%s%s cannot be read", name, end);
     }
     bool ok = feed_bus_case(&a, str_of(name), log, S("expected"), csv, &result, &e);
     if (!ok) {
@@ -95,8 +94,7 @@ static void a_changed_byte_is_found(void **state)
     struct str csv = {0};
     struct bus_case_result result;
     if (!read_log(&a, names[2], ".log", &log) || !read_log(&a, names[2], ".expected_signals.csv", &csv)) {
-        arena_free(&a);
-        skip();
+        fail_msg("%s cannot be read", names[2]);
     }
     char *changed = arena_copy(&a, log.p, log.n);
     ptrdiff_t at = str_find(log, S("0CF00400#F0FF7D0000")); /* engine speed 0 */
@@ -334,8 +332,7 @@ static void summaries(void **state)
         struct str log = {0};
         struct str expected = {0};
         if (!read_log(&a, names[i], ".log", &log) || !read_log(&a, names[i], ".expected_summary.json", &expected)) {
-            arena_free(&a);
-            skip();
+            fail_msg("%s cannot be read", names[i]);
         }
         struct bus_recording r;
         assert_true(bus_recording_open(&r, &a, str_of(names[i]), log, &d, &e));
@@ -370,5 +367,13 @@ int main(void)
         cmocka_unit_test(a_changed_byte_is_found),
         cmocka_unit_test(summaries),
     };
+    struct arena a = arena_new(&arena_libc);
+    struct str log = {0};
+    bool there = read_log(&a, names[0], ".log", &log);
+    arena_free(&a);
+    if (!there) { /* cmocka 1.1 writes a skipped test as "not ok", so the whole program is skipped by hand */
+        printf("1..0 # SKIP the recordings of $WITMARK_SHARED/can/logs are not here\n");
+        return 0;
+    }
     return cmocka_run_group_tests_name("bus_recordings", tests, NULL, NULL);
 }
