@@ -176,6 +176,7 @@ void bus_decoder_frame(struct bus_decoder *d, const struct bus_frame *frame)
     }
     size_t interface = interface_index(d, frame->interface);
     if (interface == INTERFACES_MOST) {
+        d->transport.counts.interfaces_too_many++;
         return;
     }
     struct bus_id id = bus_id_of(frame->id);

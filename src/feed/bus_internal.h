@@ -112,12 +112,12 @@ struct bus_proposer {
 };
 
 instant_ms bus_instant(const struct bus_proposer *p, int64_t time_us);
-/* Adds to the dry run's list. */
+/* Adds to the dry run's list, apart from proposals. */
 void bus_remark(struct bus_proposer *p, bool refused, struct str what, struct str why);
 /* Adds a reason to doubt a proposal. */
 void bus_doubt(struct bus_proposer *p, struct feed_proposal *x, struct str why);
 void bus_condition(struct bus_proposer *p, struct feed_proposal *x, const char *name, double value, const char *unit);
-/* Gives it its key and adds it; its doubts go to the dry run's list as well. */
+/* Gives it its key and adds it. */
 void bus_propose(struct bus_proposer *p, struct feed_proposal x);
 
 /* Active regenerations with their soot before and after. */

@@ -104,6 +104,16 @@ const char *feed_proposal_kind_text(enum feed_proposal_kind kind)
     return texts[kind];
 }
 
+const char *feed_regime_text(enum feed_regime regime)
+{
+    static const char *const texts[] = {
+#define X(symbol, text) text,
+        FEED_REGIMES(X)
+#undef X
+    };
+    return texts[regime];
+}
+
 instant_ms bus_instant(const struct bus_proposer *p, int64_t time_us)
 {
     if (p->base_ms == INSTANT_NONE) {
@@ -168,9 +178,6 @@ static struct str import_key(struct bus_proposer *p, const struct feed_proposal 
 void bus_propose(struct bus_proposer *p, struct feed_proposal x)
 {
     x.import_key = import_key(p, &x);
-    if (x.doubt.n > 0) {
-        bus_remark(p, false, x.name, x.doubt);
-    }
     ARENA_PUSH(p->a, p->out->proposals, p->out->n_proposals, p->out->cap_proposals) = x;
 }
 
@@ -270,7 +277,7 @@ static struct str note_of(struct bus_proposer *p, const struct rule *rule, const
 {
     struct text t = text_new(p->a);
     if (rule->kind == FEED_STATE) {
-        text_addz(&t, bus_signal_state(s->signal, s->last_raw));
+        text_join(&t, rule->name, ": ", bus_signal_state(s->signal, s->last_raw), (char *)0);
         return text_str(&t);
     }
     if (rule->pick == BUS_PICK_CRANKING) {
@@ -319,6 +326,28 @@ static void remark_others(struct bus_proposer *p, const struct rule *rule, const
     }
 }
 
+/* The regime that a way of choosing asks for. */
+static enum feed_regime regime_of(enum bus_pick pick)
+{
+    switch (pick) {
+    case BUS_PICK_CRANKING:
+        return FEED_CRANKING;
+    case BUS_PICK_REST:
+        return FEED_STOPPED;
+    case BUS_PICK_LOW_IDLE:
+        return FEED_LOW_IDLE;
+    case BUS_PICK_WORKING:
+        return FEED_WORKING;
+    case BUS_PICK_CHARGING:
+        return FEED_RUNNING;
+    case BUS_PICK_LAST:
+    case BUS_PICK_HIGHEST:
+    case BUS_PICK_LOWEST:
+        break;
+    }
+    return FEED_ANY;
+}
+
 /* Proposes what one rule gives. */
 static void apply(struct bus_proposer *p, const struct rule *rule, bool first_of_signal)
 {
@@ -345,6 +374,7 @@ static void apply(struct bus_proposer *p, const struct rule *rule, bool first_of
     struct feed_proposal x = {.kind = rule->kind,
                               .what = str_of(rule->what),
                               .name = str_of(rule->name),
+                              .regime = regime_of(rule->pick),
                               .interface = s->interface,
                               .source = s->source,
                               .spn = rule->spn,
@@ -413,6 +443,11 @@ static void remark_recording(struct bus_proposer *p, const struct bus_recording 
                  " messages of several frames were not complete and were not used");
     remark_count(p, s->frames[BUS_FRAME_ERROR], "bus", " error frame: the bus was disturbed",
                  " error frames: the bus was disturbed");
+    remark_count(p, s->left_out, "list", " fault, address claim or text past the first thousand was left out",
+                 " faults, address claims or texts past the first thousand were left out");
+    remark_count(p, s->decoder.interfaces_too_many, "interfaces",
+                 " frame of an interface past the sixteenth was left out",
+                 " frames of interfaces past the sixteenth were left out");
     if (!bus_signal_best(s, 247)) {
         bus_remark(p, true, S("engine hours"), S("not sent while it was recorded: read the meter"));
     }

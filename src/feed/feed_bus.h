@@ -280,6 +280,7 @@ void bus_decoder_end(struct bus_decoder *d); /* open sessions end as BUS_TRANSPO
 
 struct bus_decoder_counts {
     uint64_t data_without_session; /* data packets of a session whose beginning was not seen */
+    uint64_t interfaces_too_many;  /* frames of interfaces past the sixteenth */
     uint64_t announcements_invalid;
 };
 struct bus_decoder_counts bus_decoder_counts(const struct bus_decoder *d);
@@ -408,6 +409,23 @@ enum feed_proposal_kind {
 };
 const char *feed_proposal_kind_text(enum feed_proposal_kind kind);
 
+/* What the machine was doing when a reading was taken, as far as it was chosen for it: a book asks for battery voltage
+ * at rest or while charging, and those are not the same checkpoint. */
+#define FEED_REGIMES(X)                                                        \
+    X(FEED_ANY, "any")                                                         \
+    X(FEED_STOPPED, "stopped")                                                 \
+    X(FEED_CRANKING, "cranking")                                               \
+    X(FEED_LOW_IDLE, "low-idle")     /* steady */                              \
+    X(FEED_WORKING, "working-speed") /* steady, at least 1.5 times low idle */ \
+    X(FEED_RUNNING, "running")       /* steady, at any speed */
+
+enum feed_regime {
+#define X(symbol, text) symbol,
+    FEED_REGIMES(X)
+#undef X
+};
+const char *feed_regime_text(enum feed_regime regime);
+
 /* "engine speed", 901, "rpm" */
 struct feed_condition {
     struct str name;
@@ -421,6 +439,7 @@ struct feed_proposal {
     struct str import_key; /* 64 hex digits: the same recording gives the same keys, whatever file format or name */
     struct str what;       /* stable word: "engine-oil-pressure.low-idle", "fault.100.4" */
     struct str name;       /* for people: "engine oil pressure, steady at low idle" */
+    enum feed_regime regime;
     struct str interface;
     uint8_t source; /* address of the sender on the bus */
     uint32_t spn;
@@ -436,7 +455,7 @@ struct feed_proposal {
     struct str doubt; /* why it is doubtful; empty when it is not */
 };
 
-/* What the dry run tells besides: left out, or to be looked at. */
+/* What the dry run tells besides the proposals and their doubts: what was left out, or is to be looked at, and why. */
 struct feed_remark {
     bool refused; /* otherwise doubtful */
     struct str what, why;

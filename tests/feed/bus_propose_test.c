@@ -8,6 +8,7 @@
 #include <cmocka.h>
 
 #include "feed_bus.h"
+#include "quantity/quantity.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -145,6 +146,18 @@ static void proposals(void **state)
         }
     }
     assert_int_equal(r.n_proposals, N(rows));
+    for (size_t i = 0; i < r.n_proposals; i++) { /* whoever shows them finds every unit */
+        const struct feed_proposal *p = &r.proposals[i];
+        assert_true(p->unit.n == 0 || unit_find(p->unit));
+        for (size_t k = 0; k < p->n_conditions; k++) {
+            assert_true(p->conditions[k].unit.n == 0 || unit_find(p->conditions[k].unit));
+        }
+    }
+    assert_int_equal(find(&r, FEED_READING, "battery-voltage.charging")->regime, FEED_RUNNING);
+    assert_int_equal(find(&r, FEED_READING, "battery-voltage.stopped")->regime, FEED_STOPPED);
+    assert_int_equal(find(&r, FEED_READING, "engine-oil-pressure.low-idle")->regime, FEED_LOW_IDLE);
+    assert_true(str_eq(find(&r, FEED_STATE, "hydraulic-filter-restricted")->note,
+                       S("hydraulic filter restriction: filter restricted")));
     const struct feed_proposal *burn = find(&r, FEED_BURN, "burn");
     assert_true(condition(burn, "soot load before") == 84 && condition(burn, "soot load after") == 36);
     assert_true(condition(burn, "duration") == 8);
@@ -245,12 +258,17 @@ static void asc_gives_the_same(void **state)
     arena_free(&a);
 }
 
-/* True when the dry run's list says that of that. */
+/* True when the dry run says that of that: in its list, or as the doubt of a proposal. */
 static bool says(const struct feed_bus_result *r, bool refused, const char *what, const char *why)
 {
     for (size_t i = 0; i < r->n_remarks; i++) {
         if (r->remarks[i].refused == refused && str_find(r->remarks[i].what, str_of(what)) >= 0 &&
             str_find(r->remarks[i].why, str_of(why)) >= 0) {
+            return true;
+        }
+    }
+    for (size_t i = 0; !refused && i < r->n_proposals; i++) {
+        if (str_find(r->proposals[i].name, str_of(what)) >= 0 && str_find(r->proposals[i].doubt, str_of(why)) >= 0) {
             return true;
         }
     }
