@@ -87,6 +87,7 @@ static void factors_of_nist_sp811(void **state)
         {"St", 1e-4, 0},
         {"cP", 1e-3, 0},
         {"P", 1e-1, 0},
+        {"lbf/in", 1.751268e2, 2e-7},
         {"Ah", 3.6e3, 0},
         {"deg", 1.745329e-2, 2e-7},
         {"turn", 6.283185, 1e-7},
@@ -182,7 +183,7 @@ static void table_is_whole(void **state)
             }
         }
     }
-    for (int kind = Q_RATIO; kind <= Q_DYNAMIC_VISCOSITY; kind++) {
+    for (int kind = Q_RATIO; kind <= Q_STIFFNESS; kind++) {
         if (!seen[kind]) {
             fail_msg("no unit of kind %s", quantity_kind_text((enum quantity_kind)kind));
         }

@@ -41,7 +41,8 @@
     X(Q_RESISTANCE, "resistance", "ohm") \
     X(Q_CHARGE, "charge", "C") \
     X(Q_KINEMATIC_VISCOSITY, "kinematic viscosity", "m2/s") \
-    X(Q_DYNAMIC_VISCOSITY, "dynamic viscosity", "Pa.s")
+    X(Q_DYNAMIC_VISCOSITY, "dynamic viscosity", "Pa.s") \
+    X(Q_STIFFNESS, "stiffness", "N/m")                   /* of a bolt, a spring */
 
 enum quantity_kind {
 #define X(symbol, word, si) symbol,

@@ -168,7 +168,11 @@
     X("mPa.s", "mPa·s", "millipascal second", Q_DYNAMIC_VISCOSITY, 1e-3, 0, 2, NULL, NULL, "mPas|mPa s", "SI Brochure, 9th ed. (2019)") \
     X("cP", "cP", "centipoise", Q_DYNAMIC_VISCOSITY, 1e-3, 0, 2, NULL, NULL, "cp", "NIST SP 811 (2008) B.8, exact") \
     X("P", "P", "poise", Q_DYNAMIC_VISCOSITY, 0.1, 0, 3, "mPa.s", "mPa.s", "poise", "NIST SP 811 (2008) B.8, exact") \
-    X("Pa.s", "Pa·s", "pascal second", Q_DYNAMIC_VISCOSITY, 1, 0, 5, "mPa.s", "mPa.s", "Pas|Pa s", "SI Brochure, 9th ed. (2019)")
+    X("Pa.s", "Pa·s", "pascal second", Q_DYNAMIC_VISCOSITY, 1, 0, 5, "mPa.s", "mPa.s", "Pas|Pa s", "SI Brochure, 9th ed. (2019)") \
+    X("N/m", "N/m", "newton per metre", Q_STIFFNESS, 1, 0, 0, "N/mm", "lbf/in", "", "SI Brochure, 9th ed. (2019)") \
+    X("N/mm", "N/mm", "newton per millimetre", Q_STIFFNESS, 1e3, 0, 1, NULL, "lbf/in", "", "SI Brochure, 9th ed. (2019)") \
+    X("kN/mm", "kN/mm", "kilonewton per millimetre", Q_STIFFNESS, 1e6, 0, 2, NULL, "lbf/in", "", "SI Brochure, 9th ed. (2019)") \
+    X("lbf/in", "lbf/in", "pound-force per inch", Q_STIFFNESS, 175.12683524647636, 0, 0, "N/mm", NULL, "lb/in", "exact: 4.448 221 615 260 5 N per 0.0254 m")
 
 /* clang-format on */
 
