@@ -1,0 +1,468 @@
+/* One level of the search: exact shortest rounds through a part of the groups.
+ *
+ * A state is (groups done, condition) with the least time for every place. Walking is free of consequence, so times
+ * spread to all places by the walking matrix; a state goes on by serving a place where some group can be done now, by a
+ * change, or by a point that sets variables. On arriving anywhere, everything that can be done there is done
+ * (level_pass): that is never worse, for it costs no move and only frees others, and it leaves states that differ only
+ * by the places still to be served. For the same reason nothing else is begun at a place before the work there is done.
+ *
+ * States are reached in layers by the number of groups done; inside a layer (changes alone) best first. Then a sweep
+ * backward gives every state its exact time to go. A state of a finer level maps to one of the guide by forgetting
+ * groups, if `keep` holds with a group all that come before it: then what is done in passing maps too. So the guide's
+ * time to go is a lower bound, and a state that the guide has not, or that with the bound reaches the limit, is left
+ * out (Ibaraki 1987, Annals of Operations Research 11, successive sublimation; Tanaka, Fujikuma and Araki 2009 for one
+ * machine).
+ */
+#include "round/round_internal.h"
+
+#include <string.h>
+
+struct bits level_pass(const struct round_model *m, struct bits keep, struct bits done, int condition, int place)
+{
+    struct bits here = bits_less(bits_and(bits_and(keep, m->in_condition[condition]), m->at_place[place]), m->setters);
+    bool more = true;
+    while (more) {
+        more = false;
+        struct bits open = bits_less(here, done);
+        for (int g = bits_next(&open, 0); g >= 0; g = bits_next(&open, g + 1)) {
+            if (bits_within(&m->groups[g].before, &done)) {
+                bits_add(&done, g);
+                more = true;
+            }
+        }
+    }
+    return done;
+}
+
+static size_t state_hash(const struct bits *done, int condition)
+{
+    return (size_t)bits_hash(done, (uint64_t)condition * UINT64_C(0x2545f4914f6cdd1d));
+}
+
+/* The slot of a state, filled or not. */
+static struct level_state **level_slot(const struct level *l, const struct bits *done, int condition)
+{
+    size_t i = state_hash(done, condition) & (l->cap - 1);
+    while (l->slots[i] && (l->slots[i]->condition != condition || !bits_eq(&l->slots[i]->done, done))) {
+        i = (i + 1) & (l->cap - 1);
+    }
+    return &l->slots[i];
+}
+
+/* Doubles the table. */
+static void level_grow(struct level *l)
+{
+    struct level_state **old = l->slots;
+    size_t cap = l->cap;
+    l->cap = cap ? cap * 2 : 256;
+    l->slots = ARENA_ARRAY(l->a, struct level_state *, l->cap);
+    for (size_t i = 0; i < cap; i++) {
+        if (old[i]) {
+            *level_slot(l, &old[i]->done, old[i]->condition) = old[i];
+        }
+    }
+}
+
+/* The guide's times to go for a state; null when the guide has ruled it out. Without a guide *known is false. */
+static const int32_t *guide_bound(const struct level *l, const struct bits *done, int condition, bool *known)
+{
+    *known = l->guide != NULL;
+    if (!l->guide) {
+        return NULL;
+    }
+    struct bits less = bits_and(*done, l->guide->keep);
+    const struct level_state *g = *level_slot(l->guide, &less, condition);
+    return g ? g->to_go : NULL;
+}
+
+/* Finds or makes a state; null when the guide rules it out. */
+static struct level_state *level_state(struct level *l, const struct bits *done, int condition)
+{
+    if (l->n * 2 >= l->cap) {
+        level_grow(l);
+    }
+    struct level_state **slot = level_slot(l, done, condition);
+    if (*slot) {
+        return *slot;
+    }
+    bool known = false;
+    const int32_t *bound = guide_bound(l, done, condition, &known);
+    if (known && !bound) {
+        return NULL;
+    }
+    size_t n = l->m->n_places;
+    struct level_state *s = ARENA_NEW(l->a, struct level_state);
+    int32_t *times = ARENA_ARRAY(l->a, int32_t, 3 * n);
+    *s = (struct level_state){.done = *done,
+                              .condition = condition,
+                              .layer = bits_count(done),
+                              .best = ROUND_INF,
+                              .so_far = times,
+                              .to_go = times + n,
+                              .bound = times + 2 * n,
+                              .fell = ARENA_ARRAY(l->a, uint32_t, n)};
+    for (size_t q = 0; q < n; q++) {
+        s->so_far[q] = ROUND_INF;
+        s->to_go[q] = ROUND_INF;
+        s->bound[q] = known ? bound[q] : 0;
+    }
+    *slot = s;
+    l->n++;
+    s->next = l->layers[s->layer];
+    l->layers[s->layer] = s;
+    l->full = (int64_t)l->n > l->most_states;
+    return s;
+}
+
+/* States of one layer that wait, least key first. Entries may be stale; the state's `best` tells. */
+struct queue {
+    struct arena *a;
+    struct {
+        int32_t key;
+        struct level_state *s;
+    } * at;
+    size_t n, cap;
+};
+
+static void queue_push(struct queue *h, struct level_state *s)
+{
+    s->queued = true;
+    size_t i = h->n;
+    ARENA_PUSH(h->a, h->at, h->n, h->cap).s = s;
+    h->at[i].key = s->best;
+    while (i > 0 && h->at[(i - 1) / 2].key > h->at[i].key) {
+        __typeof__(*h->at) x = h->at[i];
+        h->at[i] = h->at[(i - 1) / 2];
+        h->at[(i - 1) / 2] = x;
+        i = (i - 1) / 2;
+    }
+}
+
+/* The waiting state with the least key; null when none is left. */
+static struct level_state *queue_pop(struct queue *h)
+{
+    while (h->n) {
+        struct level_state *s = h->at[0].s;
+        bool fresh = s->queued && h->at[0].key == s->best;
+        h->at[0] = h->at[--h->n];
+        size_t i = 0;
+        for (;;) {
+            size_t k = 2 * i + 1;
+            if (k + 1 < h->n && h->at[k + 1].key < h->at[k].key) {
+                k++;
+            }
+            if (k >= h->n || h->at[i].key <= h->at[k].key) {
+                break;
+            }
+            __typeof__(*h->at) x = h->at[i];
+            h->at[i] = h->at[k];
+            h->at[k] = x;
+            i = k;
+        }
+        if (fresh) {
+            s->queued = false;
+            return s;
+        }
+    }
+    return NULL;
+}
+
+/* What one expansion needs. */
+struct expansion {
+    struct level *l;
+    struct level_state *s;
+    struct queue *h;
+    int32_t *time;    /* [n_places] least time to be at each place in this state */
+    struct bits work; /* places where a group can be served now */
+    struct level_move *moves;
+    size_t n, cap;
+};
+
+/* One can be at place q of state s at this time. */
+static void relax(struct expansion *x, struct level_state *s, int q, int32_t time)
+{
+    if (time + s->bound[q] >= x->l->limit || time >= s->so_far[q]) {
+        return;
+    }
+    s->so_far[q] = time;
+    int32_t key = time + s->bound[q];
+    if (s->queued && key >= s->best) {
+        return;
+    }
+    s->best = key;
+    s->queued = true;
+    if (s->layer == x->s->layer) {
+        queue_push(x->h, s);
+    }
+}
+
+/* Adds a move and spreads its time. */
+static void go(struct expansion *x, const struct bits *done, int condition, int place, struct level_move move)
+{
+    bool known = false;
+    const int32_t *bound = guide_bound(x->l, done, condition, &known);
+    if (known && (!bound || x->time[place] + move.seconds + bound[place] >= x->l->limit)) {
+        return;
+    }
+    struct level_state *to = level_state(x->l, done, condition);
+    if (!to) {
+        return;
+    }
+    move.to = to;
+    move.place = place;
+    ARENA_PUSH(x->h->a, x->moves, x->n, x->cap) = move;
+    relax(x, to, place, x->time[place] + move.seconds);
+}
+
+/* A step that can be taken anywhere: one move for all places where nothing comes of it in passing, one for each other.
+ */
+static void go_anywhere(struct expansion *x, const struct bits *done, int condition, struct level_move move)
+{
+    const struct round_model *m = x->l->m;
+    struct bits plain = {0};
+    for (size_t q = 0; q < m->n_places; q++) {
+        if (bits_has(&x->work, (int)q) || x->time[q] >= x->l->limit) {
+            continue;
+        }
+        struct bits then = level_pass(m, x->l->keep, *done, condition, (int)q);
+        if (bits_eq(&then, done)) {
+            bits_add(&plain, (int)q);
+        } else {
+            go(x, &then, condition, (int)q, move);
+        }
+    }
+    struct level_state *to = bits_empty(&plain) ? NULL : level_state(x->l, done, condition);
+    if (!to) {
+        return;
+    }
+    move.to = to;
+    move.place = ROUND_ANYWHERE;
+    struct bits *where = ARENA_NEW(x->l->a, struct bits);
+    *where = plain;
+    move.where = where;
+    ARENA_PUSH(x->h->a, x->moves, x->n, x->cap) = move;
+    for (int q = bits_next(&plain, 0); q >= 0; q = bits_next(&plain, q + 1)) {
+        relax(x, to, q, x->time[q] + move.seconds);
+    }
+}
+
+/* A change or a setting point, at its place or anywhere. */
+static void go_step(struct expansion *x, const struct bits *done, int condition, int place, struct level_move move)
+{
+    if (place == ROUND_ANYWHERE) {
+        go_anywhere(x, done, condition, move);
+    } else if (!bits_has(&x->work, place)) {
+        struct bits then = level_pass(x->l->m, x->l->keep, *done, condition, place);
+        go(x, &then, condition, place, move);
+    }
+}
+
+/* Groups of the level that can be done now, in the state's condition. */
+static struct bits available(const struct level *l, const struct level_state *s)
+{
+    struct bits open = bits_and(bits_less(l->keep, s->done), l->m->in_condition[s->condition]);
+    struct bits can = {0};
+    for (int g = bits_next(&open, 0); g >= 0; g = bits_next(&open, g + 1)) {
+        if (bits_within(&l->m->groups[g].before, &s->done)) {
+            bits_add(&can, g);
+        }
+    }
+    return can;
+}
+
+/* All moves from a state. */
+static void expand(struct expansion *x)
+{
+    struct level *l = x->l;
+    const struct round_model *m = l->m;
+    struct level_state *s = x->s;
+    for (size_t q = 0; q < m->n_places; q++) {
+        x->time[q] = ROUND_INF;
+        for (size_t p = 0; p < m->n_places; p++) {
+            int32_t t = s->so_far[p] + m->walk[p * m->n_places + q];
+            x->time[q] = t < x->time[q] ? t : x->time[q];
+        }
+    }
+    x->n = 0;
+    x->work = (struct bits){0};
+    struct bits can = available(l, s);
+    struct bits serve = bits_less(can, m->setters);
+    for (int g = bits_next(&serve, 0); g >= 0; g = bits_next(&serve, g + 1)) {
+        int q = m->groups[g].place;
+        if (!bits_has(&x->work, q)) {
+            bits_add(&x->work, q);
+            struct bits then = level_pass(m, l->keep, s->done, s->condition, q);
+            go(x, &then, s->condition, q, (struct level_move){.index = (int)m->groups[g].point, .kind = LEVEL_SERVE});
+        }
+    }
+    const struct model_conditions *cs = &m->conditions;
+    for (size_t k = cs->first[s->condition]; k < cs->first[s->condition + 1]; k++) {
+        const struct model_step *c = &cs->steps[k];
+        if (!c->is_point && cs->leavable[c->to]) {
+            go_step(x, &s->done, c->to, c->place,
+                    (struct level_move){.seconds = c->seconds, .index = c->index, .kind = LEVEL_CHANGE});
+        }
+    }
+    struct bits set = bits_and(can, m->setters);
+    for (int g = bits_next(&set, 0); g >= 0; g = bits_next(&set, g + 1)) {
+        struct bits then = s->done;
+        bits_add(&then, g);
+        go_step(x, &then, m->point_to[g][s->condition], m->groups[g].place,
+                (struct level_move){.index = (int)m->groups[g].point, .kind = LEVEL_POINT});
+    }
+    if ((int)x->n > s->n_moves) {
+        s->moves = ARENA_ARRAY(l->a, struct level_move, x->n);
+    }
+    s->n_moves = (int)x->n;
+    if (x->n) {
+        memcpy(s->moves, x->moves, x->n * sizeof *x->moves);
+    }
+    s->expanded = true;
+}
+
+/* Asks now and then whether to go on. */
+static bool level_go_on(struct level *l)
+{
+    ++*l->work;
+    if (*l->work % 64 == 0 && l->options->go_on && !l->options->go_on(l->options->ctx)) {
+        l->stopped = true;
+    }
+    return !l->stopped && !l->full;
+}
+
+/* Expands what waits in a layer. */
+static bool expand_layer(struct level *l, int k, struct expansion *x)
+{
+    x->h->n = 0;
+    for (struct level_state *s = l->layers[k]; s; s = s->next) {
+        if (s->queued) {
+            queue_push(x->h, s);
+        }
+    }
+    int count = 0;
+    for (struct level_state *s = queue_pop(x->h); s; s = queue_pop(x->h)) {
+        if (l->width && count >= l->width) {
+            l->cut = true;
+            break;
+        }
+        count += !s->expanded;
+        x->s = s;
+        expand(x);
+        if (!level_go_on(l)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+bool level_forward(struct level *l)
+{
+    struct arena scratch = arena_new(l->a->source);
+    struct queue h = {.a = &scratch};
+    struct expansion x = {.l = l, .h = &h, .time = ARENA_ARRAY(&scratch, int32_t, l->m->n_places)};
+    l->n_layers = bits_count(&l->keep) + 1;
+    l->layers = ARENA_ARRAY(l->a, struct level_state *, l->n_layers);
+    struct bits done = level_pass(l->m, l->keep, (struct bits){0}, 0, l->m->p->start_place);
+    l->start = level_state(l, &done, 0);
+    bool whole = true;
+    if (l->start) {
+        int q = l->m->p->start_place;
+        l->start->so_far[q] = 0;
+        l->start->best = l->start->bound[q];
+        l->start->queued = l->start->best < l->limit;
+        for (int k = 0; k < l->n_layers && whole; k++) {
+            whole = expand_layer(l, k, &x);
+        }
+    }
+    arena_free(&scratch);
+    return whole;
+}
+
+/* The places where a move can be made: the first for p = -1, then the next; -1 when there is none. */
+static int move_place(const struct level_move *v, int p)
+{
+    if (v->place != ROUND_ANYWHERE) {
+        return p < 0 ? v->place : -1;
+    }
+    return bits_next(v->where, p + 1);
+}
+
+/* From place q of the state the finish is this near. True when that is news. */
+static bool fall(struct level *l, struct level_state *s, size_t q, int32_t time)
+{
+    if (time >= s->to_go[q]) {
+        return false;
+    }
+    s->to_go[q] = time;
+    s->fell[q] = ++l->falls;
+    return true;
+}
+
+/* Lowers a state's times to go by its moves and the finish; true when one fell. */
+static bool sweep_state(struct level *l, struct level_state *s)
+{
+    const struct round_model *m = l->m;
+    size_t n = m->n_places;
+    bool fell = false;
+    bool home = bits_eq(&s->done, &l->keep) && m->conditions.leave_far[s->condition] == 0;
+    for (size_t q = 0; q < n && home; q++) {
+        int f = m->p->finish_place;
+        fell = fall(l, s, q, f == ROUND_ANYWHERE ? 0 : m->walk[q * n + (size_t)f]) || fell;
+    }
+    for (int k = 0; k < s->n_moves; k++) {
+        const struct level_move *v = &s->moves[k];
+        for (int p = move_place(v, -1); p >= 0; p = move_place(v, p)) {
+            int32_t then = v->seconds + v->to->to_go[p];
+            for (size_t q = 0; q < n && then < ROUND_INF; q++) {
+                fell = fall(l, s, q, m->walk[q * n + (size_t)p] + then) || fell;
+            }
+        }
+    }
+    return fell;
+}
+
+void level_sweep(struct level *l)
+{
+    for (int k = l->n_layers - 1; k >= 0; k--) {
+        bool fell = true;
+        while (fell) {
+            fell = false;
+            for (struct level_state *s = l->layers[k]; s; s = s->next) {
+                fell = (s->expanded && sweep_state(l, s)) || fell;
+            }
+        }
+    }
+}
+
+int32_t level_value(const struct level *l)
+{
+    return l->start ? l->start->to_go[l->m->p->start_place] : ROUND_INF;
+}
+
+/* Points before changes, in the printed order. */
+static int rank(const struct level_move *v)
+{
+    return v->kind == LEVEL_CHANGE ? ROUND_MOST_POINTS + v->index : v->index;
+}
+
+const struct level_move *level_best(const struct level *l, const struct level_state *s, int place, int *at)
+{
+    const int32_t *walk = l->m->walk + (size_t)place * l->m->n_places;
+    const struct level_move *best = NULL;
+    for (int k = 0; k < s->n_moves; k++) {
+        const struct level_move *v = &s->moves[k];
+        for (int p = move_place(v, -1); p >= 0; p = move_place(v, p)) {
+            const struct level_state *to = v->to;
+            bool tight = to->to_go[p] < ROUND_INF && walk[p] + v->seconds + to->to_go[p] == s->to_go[place];
+            bool idle = walk[p] + v->seconds == 0 && to->layer == s->layer; /* could lead in a circle */
+            if (!tight || (idle && to->fell[p] >= s->fell[place])) {
+                continue;
+            }
+            if (!best || rank(v) < rank(best) || (v == best && walk[p] < walk[*at])) {
+                best = v;
+                *at = p;
+            }
+        }
+    }
+    return best;
+}
