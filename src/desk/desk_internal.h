@@ -1,0 +1,142 @@
+/* What the files of the desk share: the open depot, its books, and the state of every machine as the log has it. */
+#ifndef WITMARK_DESK_INTERNAL_H
+#define WITMARK_DESK_INTERNAL_H
+
+#include "bookfile.h"
+#include "desk.h"
+
+#include "base/map.h"
+
+/* When something was last done or seen. */
+struct last {
+    bool have;
+    instant_ms at;
+    double total_h; /* total hours then; NAN when not known */
+    struct entry_id id;
+};
+
+/* The last reading and the last look at one checkpoint of the present book. */
+struct point_state {
+    struct last reading;
+    struct quantity value;
+    const struct judge_with *with;
+    int n_with;
+    double uncertainty_si; /* NAN = not stated */
+    struct last found;
+    bool found_ok;
+    struct str found_says;
+    struct last reset; /* task that resets it, last done */
+};
+
+/* Nuts and screws that run in: when they were refitted, when last torqued without having been off. */
+struct torque_state {
+    struct last refitted, checked;
+};
+
+struct open_state {
+    struct str item, label;
+    int open_item; /* index in the book, or BOOK_NONE */
+    instant_ms since;
+    struct str by;
+    struct entry_id id;
+};
+
+struct fault_state {
+    struct str key, says; /* "100/4"; "SPN 100 FMI 4: ..." */
+    instant_ms first, last;
+    int64_t count;
+    struct entry_id id;
+};
+
+struct turn_state {
+    double turns; /* sum since the last accepted setting, in = positive */
+    int steps;
+    struct last last;
+};
+
+/* A machine and what the log says of it; arrays are by index of its present book. */
+struct machine_state {
+    struct desk_machine m;
+    struct point_state *points;  /* [n_checkpoints] */
+    struct last *tasks;          /* [n_tasks] last done */
+    struct torque_state *torques; /* [n_torques] */
+    struct turn_state *turns;    /* [n_adjusters] */
+    struct open_state *open;
+    size_t n_open;
+    struct fault_state *faults;  /* active ones */
+    size_t n_faults;
+    struct last last_entry;
+    const struct entry_id *meter_ids; /* by meter_reading.source */
+};
+
+/* One edition of a book, read. */
+struct desk_book {
+    struct log_hash hash;
+    struct str hash_text, id, title, maker, edition;
+    instant_ms kept;
+    const struct bookfile *file; /* null when it could not be read */
+    bool present;                /* the latest edition of its id */
+};
+
+/* A drawing kept with an edition. */
+struct desk_figure {
+    struct log_hash edition, blob;
+    struct str file;
+};
+
+struct desk {
+    struct arena arena;  /* lives as long as the desk: settings, books */
+    struct arena state;  /* thrown away and made anew when the log has grown */
+    struct depot *depot;
+    struct desk_options options;
+    struct str name, zone;
+    enum unit_system units;
+    struct desk_book *books;
+    size_t n_books, cap_books;
+    struct machine_state *machines;
+    struct desk_machine *list; /* the same machines' public part */
+    size_t n_machines;
+    struct map import_keys;     /* machine, line feed, import key: in the log */
+    struct map any_import_keys; /* import keys alone; they hold the machine's serial number in what they are a hash of */
+    struct desk_figure *figures;
+    size_t n_figures, cap_figures;
+    int64_t place;       /* arrival of the last entry that the state knows; -1 = none read */
+};
+
+/* Reads every edition that is in the depot and not yet known. */
+bool desk_load_books(struct desk *d, struct err *e);
+/* The present edition of that book, or null. */
+const struct desk_book *desk_present_book(const struct desk *d, struct str id);
+/* Makes the state from the log. */
+bool desk_load_state(struct desk *d, struct err *e);
+struct machine_state *desk_state_of(struct desk *d, const struct desk_machine *m);
+
+/* Media type by the ending of the name. */
+const char *desk_media_type(struct str name);
+/* Keeps a file's bytes and writes the entry that names it; draft gives machine, edition, time and person. */
+bool desk_attach(struct desk *d, struct draft draft, struct str name, struct str data, struct str about,
+                 struct appended *appended, struct err *e);
+
+/* The blob in which a drawing of that edition ("sha256:...") was kept; false when there is none. */
+bool desk_drawing(const struct desk *d, struct str edition, struct str file, struct log_hash *blob);
+/* The members of a kit, inside an object that is open. */
+void desk_kit_members_json(struct json *j, const struct desk_kit *kit);
+
+/* "NAME=VALUE, NAME=VALUE" cut into pairs; blanks around both are dropped. Errors: ERR_USAGE. */
+struct pair {
+    struct str name, value;
+};
+bool desk_pairs(struct arena *a, struct str s, struct pair **at, size_t *n, struct err *e);
+
+/* "book TITLE EDITION, line 214" */
+struct str desk_book_line(struct arena *a, const struct book *b, struct book_pos pos);
+/* "entry 0192f3ab" with the first 13 characters of the id, enough to find it again. */
+struct str desk_entry_ref(struct arena *a, struct entry_id id);
+void text_day_words(struct text *t, day_t day);   /* "4 Sep 2026" */
+void text_hours(struct text *t, double hours);     /* "41 h" */
+/* Day on which a total of hours was or will be reached is desk_today's business; this is the state's clock. */
+/* Minutes east of UTC of a local time, given as if it were UTC. */
+int desk_offset_of_local(const struct desk *d, instant_ms local);
+instant_ms desk_noon(const struct desk *d, day_t day);
+
+#endif

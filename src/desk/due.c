@@ -1,0 +1,428 @@
+/* Today: what is due, by which rule and when; what is out or close; what is open; what is faulty. */
+#include "due_internal.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+const char *desk_due_kind_text(enum due_kind kind)
+{
+    static const char *const texts[] = {
+#define X(symbol, text) [symbol] = (text),
+        DUE_KINDS(X)
+#undef X
+    };
+    return texts[kind];
+}
+
+bool interval_given(struct interval i)
+{
+    return i.hours > 0 || i.months > 0 || i.days > 0;
+}
+
+struct counted due_counted(const struct machine_state *s, int checkpoint)
+{
+    const struct desk_machine *m = &s->m;
+    const struct book_checkpoint *c = &m->book->checkpoints[checkpoint];
+    const struct point_state *point = &s->points[checkpoint];
+    struct counted counted = {.interval = c->every, .which = "every"};
+    if (c->kind == CHECK_DONE_BY) {
+        counted.last = s->tasks[c->task];
+    } else {
+        counted.last = point->reading.have && (!point->found.have || point->reading.at > point->found.at) ? point->reading
+                                                                                                            : point->found;
+    }
+    if (counted.last.have) {
+        counted.since = (struct reserve_since){true, counted.last.total_h, DAY_NONE};
+    } else {
+        /* Never done: from new when the meter was first read within the first interval, else from the day it was taken in. */
+        struct interval first = interval_given(c->first) ? c->first : c->every;
+        double from_h = NAN;
+        instant_ms from_at = m->registered;
+        for (int i = 0; i < m->meter.n; i++) {
+            if (m->meter.readings[i].flag == METER_GOOD) {
+                from_h = m->meter.readings[i].total;
+                from_at = m->meter.readings[i].at < from_at ? m->meter.readings[i].at : from_at;
+                break;
+            }
+        }
+        counted.from_new = isfinite(from_h) && from_h <= first.hours;
+        counted.since = (struct reserve_since){false, counted.from_new ? 0 : from_h, DAY_NONE};
+        counted.since_at = from_at;
+        if (counted.from_new && interval_given(c->first)) {
+            counted.interval = c->first;
+            counted.which = "first";
+        }
+    }
+    if (m->severe && interval_given(c->severe) && counted.interval.hours == c->every.hours &&
+        counted.interval.months == c->every.months) {
+        counted.interval = c->severe;
+        counted.which = "severe";
+    }
+    return counted;
+}
+
+static day_t since_day(const struct desk *d, const struct machine_state *s, const struct counted *counted)
+{
+    if (counted->last.have) {
+        return desk_day_of(d, counted->last.at);
+    }
+    if (counted->from_new && s->m.in_service != DAY_NONE) {
+        return s->m.in_service;
+    }
+    return counted->since_at == INSTANT_NONE ? DAY_NONE : desk_day_of(d, counted->since_at);
+}
+
+struct reserve due_reserve(const struct desk *d, const struct machine_state *s, int checkpoint, struct counted *counted)
+{
+    *counted = due_counted(s, checkpoint);
+    counted->since.day = since_day(d, s, counted);
+    return reserve_predetermined(counted->interval, counted->since, s->m.hours_now,
+                                 s->m.use.known ? s->m.use.hours_per_day : (double)NAN, desk_today_day(d));
+}
+
+/* "6 h over", "12 days over", "41 h left, about 4 Sep 2026", "by 4 Sep 2026". */
+static struct str reserve_says(struct arena *a, const struct reserve *r, day_t today)
+{
+    struct text t = text_new(a);
+    if (r->out && r->rule == RESERVE_HOURS) {
+        text_hours(&t, -r->hours_left);
+        text_addz(&t, " over");
+    } else if (r->out) {
+        text_int(&t, today - r->calendar_day);
+        text_addz(&t, today - r->calendar_day == 1 ? " day over, was due " : " days over, was due ");
+        text_day_words(&t, r->calendar_day);
+    } else if (r->rule == RESERVE_HOURS) {
+        text_hours(&t, r->hours_left);
+        text_addz(&t, " left");
+        if (r->hours_day != DAY_NONE) {
+            text_addz(&t, ", about ");
+            text_day_words(&t, r->hours_day);
+        }
+    } else if (r->rule == RESERVE_CALENDAR) {
+        text_addz(&t, "by ");
+        text_day_words(&t, r->calendar_day);
+        if (isfinite(r->hours_left)) {
+            text_addz(&t, "; ");
+            text_hours(&t, r->hours_left);
+            text_addz(&t, " left");
+        }
+    } else {
+        text_addz(&t, "no meter reading yet");
+    }
+    return text_str(&t);
+}
+
+bool due_judge(struct arena *a, const struct machine_state *s, int checkpoint, struct verdict *verdict)
+{
+    const struct point_state *point = &s->points[checkpoint];
+    const struct book_checkpoint *c = &s->m.book->checkpoints[checkpoint];
+    if (c->kind != CHECK_MEASURE || !point->reading.have) {
+        return false;
+    }
+    struct judge_input input = {point->value, point->with, point->n_with, point->uncertainty_si};
+    *verdict = judge_reading(a, s->m.book, c, &input);
+    return true;
+}
+
+/* Has the task that resets or mends the checkpoint been done after that time? */
+static bool put_right(const struct point_state *point, const struct last *seen)
+{
+    return point->reset.have && point->reset.at > seen->at;
+}
+
+struct list {
+    struct desk *d;
+    struct arena *a;
+    const struct desk_today_filter *filter;
+    struct desk_due *at;
+    size_t n, cap;
+    day_t today;
+};
+
+/* Adds an item unless it is further off than was asked for. */
+static void add(struct list *l, struct desk_due item)
+{
+    bool near = item.urgency <= 1 || l->filter->within_days < 0 ||
+                (item.reserve.p50 != DAY_NONE && item.reserve.p50 <= l->today + l->filter->within_days);
+    if (near) {
+        ARENA_PUSH(l->a, l->at, l->n, l->cap) = item;
+    }
+}
+
+static int urgency_of(const struct reserve *r, day_t today)
+{
+    return r->out ? 0 : r->p50 != DAY_NONE && r->p50 <= today ? 1 : 3;
+}
+
+static bool in_refs(struct book_refs refs, int index)
+{
+    for (int i = 0; i < refs.n; i++) {
+        if (refs.at[i] == index) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* What the last reading or the last look at a checkpoint says, unless it has been put right since. */
+static bool add_seen(struct list *l, const struct machine_state *s, int i, struct reserve reserve)
+{
+    const struct book_checkpoint *c = &s->m.book->checkpoints[i];
+    const struct point_state *point = &s->points[i];
+    struct desk_due item = {.machine = &l->d->list[s - l->d->machines], .checkpoint = i, .task = c->mends, .key = c->name,
+                            .label = c->label, .reserve = reserve, .has_entry = true};
+    if (point->found.have && !point->found_ok && !put_right(point, &point->found) &&
+        !(point->reading.have && point->reading.at > point->found.at)) {
+        item.kind = DUE_FOUND;
+        item.entry = point->found.id;
+        item.reserve.out = true;
+        item.reserve.rule = RESERVE_READING;
+        struct text t = text_new(l->a);
+        text_addz(&t, "found: ");
+        text_add(&t, point->found_says);
+        item.says = text_str(&t);
+        add(l, item);
+        return true;
+    }
+    struct verdict verdict;
+    if (!due_judge(l->a, s, i, &verdict) || put_right(point, &point->reading) ||
+        (verdict.word != VERDICT_OUT && verdict.word != VERDICT_CLOSE)) {
+        return false;
+    }
+    item.kind = DUE_READING;
+    item.entry = point->reading.id;
+    item.verdict = verdict;
+    item.urgency = verdict.word == VERDICT_OUT ? 0 : 2;
+    item.reserve.out = item.reserve.out || verdict.word == VERDICT_OUT;
+    item.reserve.rule = RESERVE_READING;
+    struct text t = text_new(l->a);
+    text_quantity_in(&t, verdict.corrected, l->d->units);
+    text_join(&t, verdict.word == VERDICT_OUT ? ", out of " : ", close to ", (char *)0);
+    text_range(&t, c->limits, l->d->units);
+    item.says = text_str(&t);
+    add(l, item);
+    return true;
+}
+
+/* The daily round of a machine is one line: the check that was not looked at for longest decides. */
+static void add_daily(struct list *l, const struct machine_state *s, int daily)
+{
+    const struct book_service *service = &s->m.book->services[daily];
+    struct desk_due item = {.kind = DUE_CHECKPOINT, .machine = &l->d->list[s - l->d->machines], .checkpoint = BOOK_NONE,
+                            .task = BOOK_NONE, .key = service->name, .label = service->label, .urgency = 3,
+                            .reserve = {.rule = RESERVE_CALENDAR, .hours_left = NAN, .due_total_h = NAN, .hours_day = DAY_NONE}};
+    const struct last *oldest = NULL;
+    bool never = service->checkpoints.n == 0;
+    for (int i = 0; i < service->checkpoints.n; i++) {
+        const struct point_state *point = &s->points[service->checkpoints.at[i]];
+        const struct last *seen =
+            point->reading.have && (!point->found.have || point->reading.at > point->found.at) ? &point->reading : &point->found;
+        never = never || !seen->have;
+        oldest = !oldest || seen->at < oldest->at ? seen : oldest;
+    }
+    struct text t = text_new(l->a);
+    if (never || !oldest) {
+        text_addz(&t, "not recorded yet");
+        item.reserve.p10 = item.reserve.p50 = item.reserve.p90 = item.reserve.calendar_day = l->today;
+        item.urgency = 1;
+    } else {
+        day_t day = desk_day_of(l->d, oldest->at);
+        item.has_entry = true;
+        item.entry = oldest->id;
+        item.reserve.p10 = item.reserve.p50 = item.reserve.p90 = item.reserve.calendar_day = day + 1;
+        item.urgency = day < l->today ? 1 : 3;
+        text_addz(&t, "last done ");
+        text_day_words(&t, day);
+    }
+    item.says = text_str(&t);
+    add(l, item);
+}
+
+static void add_checkpoints(struct list *l, const struct machine_state *s)
+{
+    const struct book *b = s->m.book;
+    int daily = book_find_service(b, S("daily"));
+    for (int i = 0; i < b->n_checkpoints; i++) {
+        const struct book_checkpoint *c = &b->checkpoints[i];
+        struct counted counted = {0};
+        struct reserve reserve = due_reserve(l->d, s, i, &counted);
+        bool seen = add_seen(l, s, i, reserve);
+        bool of_the_day = daily != BOOK_NONE && in_refs(b->services[daily].checkpoints, i);
+        if (seen || of_the_day || reserve.rule == RESERVE_NONE) {
+            continue;
+        }
+        struct desk_due item = {
+            .kind = DUE_CHECKPOINT,
+            .machine = &l->d->list[s - l->d->machines],
+            .checkpoint = i,
+            .task = c->kind == CHECK_DONE_BY ? c->task : BOOK_NONE,
+            .key = c->name,
+            .label = c->label,
+            .reserve = reserve,
+            .has_entry = counted.last.have,
+            .entry = counted.last.id,
+            .says = reserve_says(l->a, &reserve, l->today),
+            .urgency = urgency_of(&reserve, l->today),
+        };
+        add(l, item);
+    }
+    if (daily != BOOK_NONE) {
+        add_daily(l, s, daily);
+    }
+}
+
+/* Nuts that were refitted and have run in. */
+static void add_torques(struct list *l, const struct machine_state *s)
+{
+    const struct book *b = s->m.book;
+    for (int i = 0; i < b->n_torques; i++) {
+        const struct book_torque *torque = &b->torques[i];
+        const struct torque_state *state = &s->torques[i];
+        if (!torque->again_after.given || !state->refitted.have ||
+            (state->checked.have && state->checked.at >= state->refitted.at)) {
+            continue;
+        }
+        struct interval once = {.hours = torque->again_after.si / 3600};
+        struct reserve_since since = {true, state->refitted.total_h, desk_day_of(l->d, state->refitted.at)};
+        struct reserve reserve = reserve_predetermined(once, since, s->m.hours_now,
+                                                       s->m.use.known ? s->m.use.hours_per_day : (double)NAN, l->today);
+        struct text t = text_new(l->a);
+        text_addz(&t, "torque again: ");
+        text_add(&t, reserve_says(l->a, &reserve, l->today));
+        struct desk_due item = {.kind = DUE_AGAIN, .machine = &l->d->list[s - l->d->machines], .checkpoint = BOOK_NONE,
+                                .task = due_torque_task(b, i), .key = torque->name, .label = torque->label, .reserve = reserve,
+                                .has_entry = true, .entry = state->refitted.id, .says = text_str(&t),
+                                .urgency = urgency_of(&reserve, l->today)};
+        add(l, item);
+    }
+}
+
+int due_torque_task(const struct book *b, int torque)
+{
+    for (int t = 0; t < b->n_tasks; t++) {
+        const struct book_task *task = &b->tasks[t];
+        bool opens = false;
+        bool has = in_refs(task->torques, torque);
+        for (int i = 0; i < task->n_steps; i++) {
+            opens = opens || task->steps[i].opens.n > 0;
+            has = has || in_refs(task->steps[i].torques, torque);
+        }
+        if (has && !opens) {
+            return t;
+        }
+    }
+    return BOOK_NONE;
+}
+
+static void add_open_and_faults(struct list *l, const struct machine_state *s)
+{
+    struct reserve now = {.out = true, .hours_left = NAN, .due_total_h = NAN, .calendar_day = DAY_NONE, .hours_day = DAY_NONE};
+    for (size_t i = 0; i < s->n_open; i++) {
+        const struct open_state *open = &s->open[i];
+        now.p10 = now.p50 = now.p90 = desk_day_of(l->d, open->since);
+        struct text t = text_new(l->a);
+        text_addz(&t, "open since ");
+        text_local(&t, l->d, open->since);
+        text_join(&t, open->by.n ? ", " : "", (char *)0);
+        text_add(&t, open->by);
+        add(l, (struct desk_due){.kind = DUE_PUT_BACK, .machine = &l->d->list[s - l->d->machines], .checkpoint = BOOK_NONE,
+                                 .task = BOOK_NONE, .key = open->item, .label = open->label, .reserve = now, .has_entry = true,
+                                 .entry = open->id, .says = text_str(&t)});
+    }
+    for (size_t i = 0; i < s->n_faults; i++) {
+        const struct fault_state *fault = &s->faults[i];
+        now.p10 = now.p50 = now.p90 = desk_day_of(l->d, fault->first);
+        struct text t = text_new(l->a);
+        text_addz(&t, "active, first seen ");
+        text_local(&t, l->d, fault->first);
+        struct text label = text_new(l->a);
+        text_addz(&label, "Fault ");
+        text_add(&label, fault->key);
+        if (fault->says.n) {
+            text_addz(&label, ": ");
+            text_add(&label, fault->says);
+        }
+        add(l, (struct desk_due){.kind = DUE_FAULT, .machine = &l->d->list[s - l->d->machines], .checkpoint = BOOK_NONE,
+                                 .task = BOOK_NONE, .key = fault->key, .label = text_str(&label), .reserve = now,
+                                 .has_entry = true, .entry = fault->id, .says = text_str(&t)});
+    }
+}
+
+/* How bad it is to be late: what is put back first, then what the book calls a matter of safety, then damage, then wear. */
+static int badness(const struct desk_due *item)
+{
+    if (item->kind == DUE_PUT_BACK) {
+        return 4;
+    }
+    if (item->checkpoint != BOOK_NONE) {
+        return (int)item->machine->book->checkpoints[item->checkpoint].late + 1;
+    }
+    return item->kind == DUE_FAULT || item->kind == DUE_AGAIN ? 3 : 0;
+}
+
+static int by_runs_out(const void *a, const void *b)
+{
+    const struct desk_due *x = a;
+    const struct desk_due *y = b;
+    if (x->urgency == 0 && y->urgency == 0 && badness(x) != badness(y)) {
+        return badness(x) > badness(y) ? -1 : 1;
+    }
+    if ((x->urgency == 0) != (y->urgency == 0)) {
+        return x->urgency == 0 ? -1 : 1;
+    }
+    int c = reserve_cmp(&x->reserve, &y->reserve);
+    if (c) {
+        return c;
+    }
+    c = str_cmp(x->machine->name, y->machine->name);
+    return c ? c : str_cmp(x->key, y->key);
+}
+
+bool due_list(struct desk *d, const struct desk_today_filter *filter, struct arena *a, struct desk_today_list *out)
+{
+    struct list l = {.d = d, .a = a, .filter = filter, .today = desk_today_day(d)};
+    out->machines = 0;
+    for (size_t i = 0; i < d->n_machines; i++) {
+        const struct machine_state *s = &d->machines[i];
+        const struct desk_machine *m = &s->m;
+        bool wanted = (filter->machine.n == 0 || str_eq(filter->machine, m->serial)) &&
+                      (filter->site.n == 0 || str_eq_nocase(filter->site, m->site)) &&
+                      (filter->book.n == 0 || str_eq_nocase(filter->book, m->book_id)) &&
+                      (!m->out_of_service || filter->with_stopped);
+        if (!wanted) {
+            continue;
+        }
+        out->machines++;
+        if (m->book) {
+            add_checkpoints(&l, s);
+            add_torques(&l, s);
+        }
+        add_open_and_faults(&l, s);
+    }
+    if (l.n) {
+        qsort(l.at, l.n, sizeof *l.at, by_runs_out);
+    }
+    out->at = l.at;
+    out->n = l.n;
+    out->day = l.today;
+    return true;
+}
+
+bool desk_today(struct desk *d, const struct desk_today_filter *filter, struct arena *a, struct desk_today_list *out,
+                struct err *e)
+{
+    *out = (struct desk_today_list){0};
+    if (!desk_refresh(d, e)) {
+        return false;
+    }
+    struct desk_today_filter exact = *filter;
+    if (filter->machine.n) {
+        const struct desk_machine *m = desk_machine_find(d, filter->machine, e);
+        if (!m) {
+            return false;
+        }
+        exact.machine = m->serial;
+        exact.with_stopped = true;
+    }
+    return due_list(d, &exact, a, out);
+}

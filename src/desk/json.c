@@ -1,0 +1,472 @@
+/* The JSON forms of the desk's answers, as docs/json.md describes them. */
+#include "due_internal.h"
+
+#include <math.h>
+
+static void json_day(struct json *j, struct arena *a, const char *key, day_t day)
+{
+    if (day == DAY_NONE) {
+        json_put_null(j, key);
+        return;
+    }
+    struct text t = text_new(a);
+    text_day(&t, day);
+    json_str(j, key, text_str(&t));
+}
+
+static void json_instant(struct json *j, struct arena *a, const char *key, instant_ms at)
+{
+    if (at == INSTANT_NONE) {
+        json_put_null(j, key);
+        return;
+    }
+    struct text t = text_new(a);
+    text_instant(&t, at);
+    json_str(j, key, text_str(&t));
+}
+
+static void json_id(struct json *j, struct arena *a, const char *key, struct entry_id id)
+{
+    struct text t = text_new(a);
+    text_entry_id(&t, id);
+    json_str(j, key, text_str(&t));
+}
+
+static void json_texts(struct json *j, const char *key, const struct str *at, size_t n)
+{
+    json_begin_array(j, key);
+    for (size_t i = 0; i < n; i++) {
+        json_str(j, NULL, at[i]);
+    }
+    json_end_array(j);
+}
+
+/* A quantity as value and unit, shown in the depot's units. */
+static void json_quantity(struct json *j, const struct desk *d, const char *key, struct quantity q)
+{
+    const struct unit *unit = q.unit ? unit_preferred(d->units, q.unit) : NULL;
+    json_begin_object(j, key);
+    json_num(j, "value", unit ? unit_from_si(unit, unit_to_si(q.unit, q.value)) : q.value);
+    json_strz(j, "unit", unit ? unit->symbol : "");
+    json_end_object(j);
+}
+
+static void reserve_members(struct json *j, const struct desk *d, const struct reserve *r)
+{
+    struct arena *a = j->t->a;
+    (void)d;
+    json_strz(j, "rule", reserve_rule_text(r->rule));
+    json_bool(j, "out", r->out);
+    json_num(j, "hours_left", r->hours_left);
+    json_num(j, "due_at_hours", r->due_total_h);
+    json_day(j, a, "calendar_day", r->calendar_day);
+    json_day(j, a, "hours_day", r->hours_day);
+    json_day(j, a, "p10", r->spread_known ? r->p10 : DAY_NONE);
+    json_day(j, a, "p50", r->p50);
+    json_day(j, a, "p90", r->spread_known ? r->p90 : DAY_NONE);
+}
+
+static void verdict_member(struct json *j, const struct desk *d, const struct verdict *v)
+{
+    json_begin_object(j, "verdict");
+    json_strz(j, "word", verdict_word_text(v->word));
+    json_quantity(j, d, "raw", v->raw);
+    json_quantity(j, d, "corrected", v->corrected);
+    json_bool(j, "doubtful", v->doubtful);
+    json_str(j, "reason", v->reason);
+    json_str(j, "correction", v->correction);
+    json_end_object(j);
+}
+
+static void due_object(struct json *j, struct desk *d, const struct desk_due *due)
+{
+    json_begin_object(j, NULL);
+    json_strz(j, "kind", desk_due_kind_text(due->kind));
+    json_str(j, "machine", due->machine->serial);
+    json_str(j, "name", due->machine->name);
+    json_str(j, "key", due->key);
+    json_str(j, "label", due->label);
+    json_str(j, "says", due->says);
+    json_int(j, "urgency", due->urgency);
+    if (due->task != BOOK_NONE) {
+        json_str(j, "task", due->machine->book->tasks[due->task].name);
+    } else {
+        json_put_null(j, "task");
+    }
+    if (due->has_entry) {
+        json_id(j, j->t->a, "entry", due->entry);
+    } else {
+        json_put_null(j, "entry");
+    }
+    json_begin_object(j, "reserve");
+    reserve_members(j, d, &due->reserve);
+    json_end_object(j);
+    if (due->kind == DUE_READING) {
+        verdict_member(j, d, &due->verdict);
+    }
+    json_end_object(j);
+}
+
+void desk_today_json(struct json *j, struct desk *d, const struct desk_today_list *list)
+{
+    json_begin_object(j, NULL);
+    json_day(j, j->t->a, "day", list->day);
+    json_str(j, "depot", d->name);
+    json_int(j, "machines", (int64_t)list->machines);
+    json_begin_array(j, "due");
+    for (size_t i = 0; i < list->n; i++) {
+        due_object(j, d, &list->at[i]);
+    }
+    json_end_array(j);
+    json_end_object(j);
+}
+
+static void machine_members(struct json *j, const struct desk_machine *m)
+{
+    struct arena *a = j->t->a;
+    json_str(j, "serial", m->serial);
+    json_str(j, "label", m->label);
+    json_str(j, "name", m->name);
+    json_str(j, "site", m->site);
+    json_begin_object(j, "book");
+    json_str(j, "id", m->book_id);
+    json_str(j, "title", m->book ? m->book->title : (struct str){0});
+    json_str(j, "edition", m->book ? m->book->edition : (struct str){0});
+    json_str(j, "hash", m->book ? m->book->hash : (struct str){0});
+    json_end_object(j);
+    if (m->trouble.n) {
+        json_str(j, "trouble", m->trouble);
+    }
+    json_texts(j, "options", m->options.at, (size_t)m->options.n);
+    json_bool(j, "severe", m->severe);
+    json_bool(j, "out_of_service", m->out_of_service);
+    json_day(j, a, "in_service", m->in_service);
+    json_begin_object(j, "meter");
+    json_num(j, "read_h", m->use.hours_now - m->meter.offset);
+    json_instant(j, a, "read_at", m->use.at);
+    json_num(j, "total_h", m->use.hours_now);
+    json_num(j, "today_h", m->hours_now);
+    json_num(j, "hours_per_day", m->use.known ? m->use.hours_per_day : (double)NAN);
+    json_int(j, "readings", m->meter.n);
+    json_int(j, "good", m->meter.n_good);
+    json_end_object(j);
+    json_int(j, "open", m->n_open);
+    json_int(j, "faults", m->n_faults);
+}
+
+void desk_machines_json(struct json *j, struct desk *d, const struct desk_machine *at, size_t n)
+{
+    (void)d;
+    json_begin_array(j, NULL);
+    for (size_t i = 0; i < n; i++) {
+        json_begin_object(j, NULL);
+        machine_members(j, &at[i]);
+        json_end_object(j);
+    }
+    json_end_array(j);
+}
+
+/* A quantity of the book as text for people, null when the book says nothing. */
+static void book_quantity(struct json *j, const struct desk *d, const char *key, const struct book_quantity *q)
+{
+    if (!q->given) {
+        json_put_null(j, key);
+        return;
+    }
+    struct text t = text_new(j->t->a);
+    text_quantity_in(&t, q->q, d->units);
+    json_str(j, key, text_str(&t));
+}
+
+static void card_tables(struct json *j, const struct desk *d, const struct book *b)
+{
+    json_begin_array(j, "fluids");
+    for (int i = 0; i < b->n_fluids; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "name", b->fluids[i].name);
+        json_str(j, "label", b->fluids[i].label);
+        json_str(j, "is", b->fluids[i].is);
+        book_quantity(j, d, "capacity", &b->fluids[i].capacity);
+        json_str(j, "note", b->fluids[i].note);
+        json_end_object(j);
+    }
+    json_end_array(j);
+    json_begin_array(j, "parts");
+    for (int i = 0; i < b->n_parts; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "name", b->parts[i].name);
+        json_str(j, "label", b->parts[i].label);
+        json_str(j, "number", b->parts[i].now);
+        json_str(j, "instead_of", str_eq(b->parts[i].now, b->parts[i].number) ? (struct str){0} : b->parts[i].number);
+        json_end_object(j);
+    }
+    json_end_array(j);
+    json_begin_array(j, "torques");
+    for (int i = 0; i < b->n_torques; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "name", b->torques[i].name);
+        json_str(j, "label", b->torques[i].label);
+        book_quantity(j, d, "torque", &b->torques[i].torque);
+        json_str(j, "thread", b->torques[i].thread);
+        book_quantity(j, d, "again_after", &b->torques[i].again_after);
+        json_end_object(j);
+    }
+    json_end_array(j);
+    json_begin_array(j, "fuses");
+    for (int i = 0; i < b->n_fuses; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "position", b->fuses[i].position);
+        json_str(j, "label", b->fuses[i].label);
+        json_num(j, "rating_a", b->fuses[i].rating_a > 0 ? b->fuses[i].rating_a : (double)NAN);
+        json_str(j, "protects", b->fuses[i].protects);
+        json_end_object(j);
+    }
+    json_end_array(j);
+}
+
+void desk_card_json(struct json *j, struct desk *d, const struct desk_machine *m)
+{
+    const struct book *b = m->book;
+    json_begin_object(j, "card");
+    if (b) {
+        json_str(j, "first_words", b->first_words);
+        card_tables(j, d, b);
+        json_begin_array(j, "limits");
+        for (int i = 0; i < b->n_checkpoints; i++) {
+            const struct book_checkpoint *c = &b->checkpoints[i];
+            if (c->kind != CHECK_MEASURE) {
+                continue;
+            }
+            json_begin_object(j, NULL);
+            json_str(j, "name", c->name);
+            json_str(j, "label", c->label);
+            json_str(j, "measure", c->measure);
+            struct text t = text_new(j->t->a);
+            text_range(&t, c->limits, d->units);
+            json_str(j, "limits", text_str(&t));
+            book_quantity(j, d, "want", &c->want);
+            json_end_object(j);
+        }
+        json_end_array(j);
+        json_begin_array(j, "services");
+        for (int i = 0; i < b->n_services; i++) {
+            json_begin_object(j, NULL);
+            json_str(j, "name", b->services[i].name);
+            json_str(j, "label", b->services[i].label);
+            json_end_object(j);
+        }
+        json_end_array(j);
+    }
+    json_end_object(j);
+}
+
+void desk_entry_json(struct json *j, struct desk *d, const struct entry *entry)
+{
+    struct arena *a = j->t->a;
+    json_begin_object(j, NULL);
+    json_id(j, a, "id", entry->id);
+    json_strz(j, "kind", kind_word(entry->kind));
+    json_instant(j, a, "at", entry->at);
+    json_instant(j, a, "made", entry->made);
+    json_str(j, "by", entry->by);
+    if (entry->machine.p) {
+        json_str(j, "machine", entry->machine);
+    } else {
+        json_put_null(j, "machine");
+    }
+    struct text t = text_new(a);
+    text_entry_says(&t, d, entry);
+    json_str(j, "says", text_str(&t));
+    json_raw(j, "body", entry->body_text);
+    static const char *const states[] = {[ENTRY_STANDS] = "stands", [ENTRY_CORRECTED] = "corrected", [ENTRY_VOIDED] = "withdrawn",
+                                         [ENTRY_DUPLICATE] = "duplicate"};
+    json_strz(j, "state", states[entry->state]);
+    t = text_new(a);
+    text_hex(&t, entry->writer.b, sizeof entry->writer.b);
+    json_str(j, "writer", text_str(&t));
+    json_int(j, "seq", entry->seq);
+    t = text_new(a);
+    text_hex(&t, entry->hash.b, sizeof entry->hash.b);
+    json_str(j, "hash", text_str(&t));
+    json_end_object(j);
+}
+
+bool desk_machine_json(struct json *j, struct desk *d, const struct desk_machine *m, struct arena *a, struct err *e)
+{
+    struct entry_filter filter = {.machine = m->serial, .newest_first = true, .limit = 50};
+    struct entries entries = {0};
+    struct desk_today_filter due_filter = {.machine = m->serial, .within_days = -1, .with_stopped = true};
+    struct desk_today_list list = {0};
+    if (!due_list(d, &due_filter, a, &list) || !depot_list(d->depot, &filter, a, &entries, e)) {
+        return false;
+    }
+    json_begin_object(j, NULL);
+    machine_members(j, m);
+    desk_card_json(j, d, m);
+    json_begin_array(j, "due");
+    for (size_t i = 0; i < list.n; i++) {
+        due_object(j, d, &list.at[i]);
+    }
+    json_end_array(j);
+    const struct machine_state *s = desk_state_of(d, m);
+    json_begin_array(j, "put_back");
+    for (size_t i = 0; i < s->n_open; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "item", s->open[i].item);
+        json_str(j, "label", s->open[i].label);
+        json_instant(j, a, "since", s->open[i].since);
+        json_str(j, "by", s->open[i].by);
+        json_end_object(j);
+    }
+    json_end_array(j);
+    json_begin_array(j, "entries");
+    for (size_t i = 0; i < entries.n; i++) {
+        desk_entry_json(j, d, &entries.at[i]);
+    }
+    json_end_array(j);
+    json_end_object(j);
+    entries_free(&entries);
+    return true;
+}
+
+void desk_why_json(struct json *j, const struct desk_why *why)
+{
+    json_begin_object(j, NULL);
+    json_str(j, "title", why->title);
+    json_str(j, "answer", why->answer);
+    json_begin_array(j, "because");
+    for (size_t i = 0; i < why->n; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "says", why->at[i].says);
+        json_str(j, "source", why->at[i].source);
+        json_end_object(j);
+    }
+    json_end_array(j);
+    json_end_object(j);
+}
+
+static void kit_lines(struct json *j, const char *key, const struct desk_kit_line *at, size_t n, const char *number, const char *quantity)
+{
+    json_begin_array(j, key);
+    for (size_t i = 0; i < n; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "label", at[i].label);
+        if (number) {
+            json_str(j, number, at[i].number);
+        }
+        if (at[i].instead_of.n) {
+            json_str(j, "instead_of", at[i].instead_of);
+        }
+        json_str(j, quantity, at[i].quantity);
+        if (at[i].note.n) {
+            json_str(j, "note", at[i].note);
+        }
+        json_end_object(j);
+    }
+    json_end_array(j);
+}
+
+void desk_kit_members_json(struct json *j, const struct desk_kit *kit)
+{
+    kit_lines(j, "parts", kit->parts, kit->n_parts, "number", "quantity");
+    kit_lines(j, "fluids", kit->fluids, kit->n_fluids, "is", "quantity");
+    kit_lines(j, "torques", kit->torques, kit->n_torques, NULL, "torque");
+    json_texts(j, "waste", kit->waste, kit->n_waste);
+    json_texts(j, "tools", kit->tools, kit->n_tools);
+    json_texts(j, "equipment", kit->equipment, kit->n_equipment);
+}
+
+void desk_kit_json(struct json *j, const struct desk_kit *kit)
+{
+    json_begin_object(j, NULL);
+    desk_kit_members_json(j, kit);
+    json_end_object(j);
+}
+
+void desk_round_json(struct json *j, struct desk *d, const struct desk_round *round, const struct desk_kit *kit)
+{
+    const struct book *b = round->machine->book;
+    (void)d;
+    json_begin_object(j, NULL);
+    json_str(j, "machine", round->machine->serial);
+    json_str(j, "name", round->machine->name);
+    json_str(j, "title", round->title);
+    json_num(j, "total_s", round->total_s);
+    json_num(j, "moves_s", round->moves_s);
+    json_num(j, "bound_s", round->bound_s);
+    json_bool(j, "proven", round->proven);
+    json_begin_array(j, "steps");
+    for (size_t i = 0; i < round->n; i++) {
+        const struct desk_round_step *step = &round->steps[i];
+        static const char *const types[] = {
+#define X(symbol, text) [symbol] = (text),
+            STEP_TYPES(X)
+#undef X
+        };
+        json_begin_object(j, NULL);
+        json_strz(j, "type", types[step->type]);
+        json_int(j, "n", step->n);
+        if (step->place != BOOK_NONE) {
+            json_str(j, "place", b->places[step->place].label);
+        }
+        json_num(j, "start_s", step->start_s);
+        json_num(j, "takes_s", step->takes_s);
+        if (step->type == STEP_CHANGE) {
+            json_str(j, "label", b->changes[step->change].act);
+        } else if (step->type == STEP_CHECK) {
+            json_str(j, "checkpoint", b->checkpoints[step->checkpoint].name);
+            json_str(j, "label", b->checkpoints[step->checkpoint].label);
+        } else if (step->type == STEP_TASK) {
+            json_str(j, "task", b->tasks[step->task].name);
+            json_str(j, "label", b->tasks[step->task].label);
+            json_int(j, "from", step->from);
+            json_int(j, "to", step->to);
+        }
+        if (step->why.n) {
+            json_str(j, "why", step->why);
+        }
+        json_end_object(j);
+    }
+    json_end_array(j);
+    json_begin_array(j, "left");
+    for (size_t i = 0; i < round->n_left; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "label", round->left[i].label);
+        json_str(j, "why", round->left[i].why);
+        json_end_object(j);
+    }
+    json_end_array(j);
+    if (kit) {
+        json_begin_object(j, "kit");
+        desk_kit_members_json(j, kit);
+        json_end_object(j);
+    }
+    json_end_object(j);
+}
+
+void desk_feed_json(struct json *j, const struct desk_feed_report *report)
+{
+    static const char *const words[] = {[LINE_TAKE] = "take", [LINE_DOUBT] = "doubtful", [LINE_REFUSE] = "refused",
+                                        [LINE_KNOWN] = "known", [LINE_SKIP] = "skipped"};
+    json_begin_object(j, NULL);
+    json_str(j, "about", report->about);
+    json_int(j, "take", (int64_t)report->take);
+    json_int(j, "doubtful", (int64_t)report->doubt);
+    json_int(j, "refused", (int64_t)report->refuse);
+    json_int(j, "known", (int64_t)report->known);
+    json_int(j, "skipped", (int64_t)report->skip);
+    json_int(j, "added", (int64_t)report->added);
+    json_begin_array(j, "lines");
+    for (size_t i = 0; i < report->n; i++) {
+        const struct desk_feed_line *line = &report->at[i];
+        json_begin_object(j, NULL);
+        json_strz(j, "word", words[line->word]);
+        json_int(j, "line", line->line);
+        json_str(j, "machine", line->machine);
+        json_str(j, "says", line->says);
+        json_str(j, "why", line->why);
+        json_end_object(j);
+    }
+    json_end_array(j);
+    json_end_object(j);
+}

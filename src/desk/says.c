@@ -1,0 +1,217 @@
+/* What an entry says, in one line for people. */
+#include "desk_internal.h"
+
+#include <math.h>
+
+static struct str body_text(const struct entry *entry, const char *member)
+{
+    return body_str(entry->body, member);
+}
+
+/* A quantity of a body in the depot's display units. */
+static void add_quantity(struct text *t, const struct desk *d, const json_t *value)
+{
+    struct quantity q = {body_num(value, "value"), unit_find(body_str(value, "unit"))};
+    text_quantity_in(t, q, d->units);
+}
+
+static void says_reading(struct text *t, const struct desk *d, const struct entry *entry)
+{
+    text_add(t, body_text(entry, "checkpoint"));
+    text_char(t, ' ');
+    add_quantity(t, d, entry->body);
+    const char *key = NULL;
+    json_t *member = NULL;
+    bool first = true;
+    json_object_foreach(json_object_get(entry->body, "with"), key, member)
+    {
+        text_join(t, first ? " at " : ", ", key, " ", (char *)0);
+        add_quantity(t, d, member);
+        first = false;
+    }
+}
+
+static void says_done(struct text *t, const struct desk *d, const struct entry *entry)
+{
+    text_addz(t, "done: ");
+    text_add(t, body_text(entry, "task"));
+    double hours = body_num(entry->body, "hours");
+    if (isfinite(hours)) {
+        text_addz(t, " at ");
+        text_number(t, hours, 1);
+        text_addz(t, " h");
+    }
+    size_t i = 0;
+    json_t *item = NULL;
+    json_array_foreach(json_object_get(entry->body, "parts"), i, item)
+    {
+        text_addz(t, i ? ", " : "; parts ");
+        text_number(t, body_num(item, "quantity"), 2);
+        text_addz(t, " x ");
+        struct str number = body_str(item, "number");
+        text_add(t, number.n ? number : body_str(item, "part"));
+    }
+    json_array_foreach(json_object_get(entry->body, "fluids"), i, item)
+    {
+        text_addz(t, i ? ", " : "; fluids ");
+        add_quantity(t, d, item);
+        text_char(t, ' ');
+        text_add(t, body_str(item, "fluid"));
+    }
+    double minutes = body_num(entry->body, "minutes");
+    if (isfinite(minutes)) {
+        text_addz(t, "; ");
+        text_number(t, minutes, 0);
+        text_addz(t, " min");
+    }
+}
+
+static void says_fault(struct text *t, const struct entry *entry)
+{
+    double spn = body_num(entry->body, "spn");
+    text_addz(t, entry->kind == KIND_FAULT_SEEN ? "fault seen: " : "fault cleared: ");
+    if (isfinite(spn)) {
+        text_addz(t, "SPN ");
+        text_number(t, spn, 0);
+        text_addz(t, " FMI ");
+        text_number(t, body_num(entry->body, "fmi"), 0);
+    } else {
+        text_add(t, body_text(entry, "code"));
+    }
+    struct str words = body_text(entry, "text");
+    text_addz(t, words.n ? ", " : "");
+    text_add(t, words);
+}
+
+/* Turns as people write them: quarters and halves as fractions. */
+static void says_turn(struct text *t, const struct entry *entry)
+{
+    double turns = body_num(entry->body, "turns");
+    double size = fabs(turns);
+    double whole = floor(size);
+    int quarters = (int)lround((size - whole) * 4);
+    text_add(t, body_text(entry, "adjuster"));
+    text_char(t, ' ');
+    if (fabs(size - whole - quarters / 4.0) > 1e-9) {
+        text_number(t, size, 3);
+    } else {
+        static const char *const parts[] = {"", "¼", "½", "¾", ""};
+        if (whole > 0 || quarters == 0 || quarters == 4) {
+            text_number(t, quarters == 4 ? whole + 1 : whole, 0);
+            text_addz(t, quarters % 4 ? " " : "");
+        }
+        text_addz(t, parts[quarters]);
+    }
+    text_addz(t, size > 1 ? " turns " : " turn ");
+    text_addz(t, turns < 0 ? "out" : "in");
+    text_addz(t, body_bool(entry->body, "accepted", false) ? ", setting accepted" : "");
+}
+
+static void says_machine(struct text *t, const struct entry *entry)
+{
+    text_addz(t, "taken in: ");
+    text_add(t, body_text(entry, "serial"));
+    struct str label = body_text(entry, "label");
+    if (label.n) {
+        text_addz(t, " as ");
+        text_add(t, label);
+    }
+    text_addz(t, ", book ");
+    text_add(t, body_text(entry, "book"));
+    size_t i = 0;
+    json_t *option = NULL;
+    json_array_foreach(json_object_get(entry->body, "options"), i, option)
+    {
+        text_join(t, i ? ", " : ", with ", json_string_value(option), (char *)0);
+    }
+}
+
+static void says_meters(struct text *t, const struct entry *entry)
+{
+    if (entry->kind == KIND_METER) {
+        text_addz(t, "meter ");
+        text_number(t, body_num(entry->body, "hours"), 1);
+        text_addz(t, " h");
+        return;
+    }
+    text_addz(t, "meter replaced: old one ");
+    text_number(t, body_num(entry->body, "old"), 1);
+    text_addz(t, " h, new one ");
+    text_number(t, body_num(entry->body, "new"), 1);
+    text_addz(t, " h");
+}
+
+void text_entry_says(struct text *t, struct desk *d, const struct entry *entry)
+{
+    switch (entry->kind) {
+    case KIND_MACHINE_IN:
+        says_machine(t, entry);
+        break;
+    case KIND_MACHINE_OUT:
+        text_addz(t, "out of service: ");
+        text_add(t, body_text(entry, "reason"));
+        break;
+    case KIND_METER:
+    case KIND_METER_REPLACED:
+        says_meters(t, entry);
+        break;
+    case KIND_READING:
+        says_reading(t, d, entry);
+        break;
+    case KIND_FOUND:
+        text_add(t, body_text(entry, "checkpoint"));
+        text_addz(t, ": ");
+        text_add(t, body_text(entry, "look"));
+        break;
+    case KIND_DONE:
+        says_done(t, d, entry);
+        break;
+    case KIND_TURN:
+        says_turn(t, entry);
+        break;
+    case KIND_FAULT_SEEN:
+    case KIND_FAULT_CLEARED:
+        says_fault(t, entry);
+        break;
+    case KIND_BURN:
+        text_addz(t, "exhaust filter burn: ");
+        text_add(t, body_text(entry, "type"));
+        if (isfinite(body_num(entry->body, "minutes"))) {
+            text_addz(t, ", ");
+            text_number(t, body_num(entry->body, "minutes"), 0);
+            text_addz(t, " min");
+        }
+        break;
+    case KIND_OPENED:
+    case KIND_PUT_BACK:
+        text_addz(t, entry->kind == KIND_OPENED ? "opened: " : "put back: ");
+        text_add(t, body_text(entry, "what"));
+        break;
+    case KIND_STOCK:
+        text_addz(t, "stock ");
+        text_add(t, body_text(entry, "part"));
+        text_addz(t, body_num(entry->body, "quantity") < 0 ? " " : " +");
+        text_number(t, body_num(entry->body, "quantity"), 2);
+        break;
+    case KIND_NOTE:
+        text_add(t, body_text(entry, "text"));
+        break;
+    case KIND_ATTACHMENT:
+        text_addz(t, "attached ");
+        text_add(t, body_text(entry, "name"));
+        break;
+    case KIND_CORRECTION:
+        text_addz(t, "corrects entry ");
+        text_add(t, str_cut(body_text(entry, "corrects"), 0, 13));
+        text_addz(t, body_bool(entry->body, "void", false) ? " (withdrawn): " : ": ");
+        text_add(t, body_text(entry, "reason"));
+        return;
+    case KIND_COUNT:
+        break;
+    }
+    struct str note = body_text(entry, "note");
+    if (note.n && entry->kind != KIND_NOTE) {
+        text_addz(t, " - ");
+        text_add(t, note);
+    }
+}

@@ -1,0 +1,515 @@
+/* From the log to the state of every machine: one pass over the entries that hold, then, per machine, its book, its meter, and what
+ * each checkpoint, task, torque, adjuster, open item and fault was last seen to be. Everything here can be thrown away and made
+ * anew. */
+#include "desk_internal.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* An entry with what the state needs of its body, copied out of the tree that the log lends for a moment. */
+struct event {
+    enum entry_kind kind;
+    instant_ms at;
+    struct entry_id id;
+    struct str by, name, look, text; /* name: checkpoint, task, item, adjuster ... */
+    double value, uncertainty;
+    struct str unit;
+    const struct judge_with *with;
+    int n_with;
+    int64_t spn, fmi, count;
+    bool flag;
+};
+
+struct collected {
+    struct machine_state s;
+    struct event *events;
+    size_t n, cap;
+};
+
+struct collector {
+    struct desk *d;
+    struct map by_serial;
+    struct collected *at;
+    size_t n, cap;
+    int64_t place;
+};
+
+static struct str kept(struct desk *d, struct str s)
+{
+    return s.p ? str_copy(&d->state, s) : s;
+}
+
+/* The values that were read together with a reading. */
+static void copy_with(struct desk *d, const json_t *body, struct event *event)
+{
+    json_t *with = json_object_get(body, "with");
+    size_t n = json_object_size(with);
+    struct judge_with *at = ARENA_ARRAY(&d->state, struct judge_with, n);
+    const char *key = NULL;
+    json_t *member = NULL;
+    int i = 0;
+    json_object_foreach(with, key, member)
+    {
+        at[i].name = kept(d, str_of(key));
+        at[i].value.value = body_num(member, "value");
+        at[i].value.unit = unit_find(body_str(member, "unit"));
+        i++;
+    }
+    event->with = at;
+    event->n_with = i;
+}
+
+static int64_t body_int(const json_t *body, const char *member, int64_t otherwise)
+{
+    double v = body_num(body, member);
+    return isfinite(v) ? (int64_t)v : otherwise;
+}
+
+/* What the machine is: from its registration, the latest of which holds. */
+static void take_registration(struct desk *d, struct machine_state *s, const struct entry *entry)
+{
+    const json_t *body = entry->body;
+    struct desk_machine *m = &s->m;
+    m->book_id = kept(d, body_str(body, "book"));
+    m->label = kept(d, body_str(body, "label"));
+    m->site = kept(d, body_str(body, "site"));
+    m->severe = body_bool(body, "severe", m->severe);
+    m->out_of_service = false;
+    if (m->registered == INSTANT_NONE) {
+        m->registered = entry->at;
+    }
+    day_t day = 0;
+    if (day_parse(body_str(body, "in_service"), &day)) {
+        m->in_service = day;
+    }
+    json_t *options = json_object_get(body, "options");
+    size_t n = json_array_size(options);
+    struct str *at = ARENA_ARRAY(&d->state, struct str, n);
+    for (size_t i = 0; i < n; i++) {
+        at[i] = kept(d, str_of(json_string_value(json_array_get(options, i))));
+    }
+    m->options = (struct book_texts){at, (int)n};
+}
+
+/* The name that a body is about, by kind. */
+static struct str subject(const struct entry *entry)
+{
+    switch (entry->kind) {
+    case KIND_READING:
+    case KIND_FOUND:
+        return body_str(entry->body, "checkpoint");
+    case KIND_DONE:
+        return body_str(entry->body, "task");
+    case KIND_TURN:
+        return body_str(entry->body, "adjuster");
+    case KIND_OPENED:
+    case KIND_PUT_BACK:
+        return body_str(entry->body, "what");
+    case KIND_FAULT_SEEN:
+    case KIND_FAULT_CLEARED:
+        return body_str(entry->body, "code");
+    case KIND_MACHINE_IN:
+    case KIND_MACHINE_OUT:
+    case KIND_METER:
+    case KIND_METER_REPLACED:
+    case KIND_BURN:
+    case KIND_STOCK:
+    case KIND_NOTE:
+    case KIND_ATTACHMENT:
+    case KIND_CORRECTION:
+    case KIND_COUNT:
+        break;
+    }
+    return (struct str){0};
+}
+
+/* What was imported, so that importing it again is seen before it is tried. */
+static void take_import_key(struct desk *d, const struct entry *entry)
+{
+    struct str key = body_str(entry->body, "import_key");
+    if (key.n == 0) {
+        return;
+    }
+    struct text t = text_new(&d->state);
+    text_add(&t, entry->machine);
+    text_char(&t, '\n');
+    text_add(&t, key);
+    map_put(&d->import_keys, text_str(&t), 1);
+    map_put(&d->any_import_keys, str_cut(text_str(&t), t.n - key.n, t.n), 1);
+}
+
+/* An attachment that names an edition and no machine is one of its drawings. */
+static void take_drawing(struct desk *d, const struct entry *entry)
+{
+    struct desk_figure figure = {.edition = entry->book, .file = kept(d, body_str(entry->body, "name"))};
+    struct str hex = body_str(entry->body, "sha256");
+    if (entry->kind == KIND_ATTACHMENT && entry->has_book && hex_parse(hex, figure.blob.b, sizeof figure.blob.b)) {
+        ARENA_PUSH(&d->state, d->figures, d->n_figures, d->cap_figures) = figure;
+    }
+}
+
+/* One entry of the pass. */
+static bool collect(void *ctx, const struct entry *entry)
+{
+    struct collector *c = ctx;
+    struct desk *d = c->d;
+    if (entry->place > c->place) {
+        c->place = entry->place;
+    }
+    if (!entry->machine.p) {
+        take_drawing(d, entry);
+        return true;
+    }
+    take_import_key(d, entry);
+    int64_t index = 0;
+    if (!map_get(&c->by_serial, entry->machine, &index)) {
+        struct collected fresh = {.s.m = {.serial = kept(d, entry->machine), .in_service = DAY_NONE, .registered = INSTANT_NONE}};
+        index = (int64_t)c->n;
+        ARENA_PUSH(&d->state, c->at, c->n, c->cap) = fresh;
+        map_put(&c->by_serial, fresh.s.m.serial, index);
+    }
+    struct collected *machine = &c->at[index];
+    if (entry->kind == KIND_MACHINE_IN) {
+        take_registration(d, &machine->s, entry);
+    } else if (entry->kind == KIND_MACHINE_OUT) {
+        machine->s.m.out_of_service = true;
+    }
+    machine->s.last_entry = (struct last){true, entry->at, NAN, entry->id};
+    const json_t *body = entry->body;
+    struct event event = {
+        .kind = entry->kind,
+        .at = entry->at,
+        .id = entry->id,
+        .by = kept(d, entry->by),
+        .name = kept(d, subject(entry)),
+        .look = kept(d, body_str(body, "look")),
+        .text = kept(d, body_str(body, "text")),
+        .value = entry->kind == KIND_METER || entry->kind == KIND_DONE ? body_num(body, "hours")
+                 : entry->kind == KIND_TURN                            ? body_num(body, "turns")
+                                                                       : body_num(body, "value"),
+        .unit = kept(d, body_str(body, "unit")),
+        .uncertainty = NAN,
+        .spn = body_int(body, "spn", -1),
+        .fmi = body_int(body, "fmi", -1),
+        .count = body_int(body, "count", 1),
+    };
+    if (entry->kind == KIND_METER_REPLACED) {
+        event.value = body_num(body, "old");
+        event.uncertainty = body_num(body, "new"); /* the pair of a swap */
+    } else if (entry->kind == KIND_TURN) {
+        event.flag = body_bool(body, "accepted", false);
+    } else if (entry->kind == KIND_READING) {
+        copy_with(d, body, &event);
+        json_t *gauge = json_object_get(body, "gauge");
+        const struct unit *unit = unit_find(body_str(gauge, "unit"));
+        double u = body_num(gauge, "uncertainty");
+        event.uncertainty = unit && isfinite(u) ? u * unit->factor : (double)NAN;
+    }
+    ARENA_PUSH(&d->state, machine->events, machine->n, machine->cap) = event;
+    return true;
+}
+
+/* The book of the machine, resolved for its serial number and options; or the trouble with it. */
+static void resolve(struct desk *d, struct desk_machine *m)
+{
+    m->name = m->label.n ? m->label : m->serial;
+    const struct desk_book *book = desk_present_book(d, m->book_id);
+    struct text t = text_new(&d->state);
+    if (m->registered == INSTANT_NONE) {
+        text_addz(&t, "not registered: entries came before it was taken in; witmark machine add");
+    } else if (!book) {
+        text_addz(&t, "its book '");
+        text_add(&t, m->book_id);
+        text_addz(&t, "' is not in the depot; witmark book take FILE");
+    } else {
+        struct err e = err_new(&d->state);
+        struct book *resolved = ARENA_NEW(&d->state, struct book);
+        if (bookfile_resolve(book->file, m->serial, m->options, &d->state, resolved, &e)) {
+            resolved->hash = book->hash_text;
+            m->book = resolved;
+            return;
+        }
+        text_add(&t, err_text(&d->state, &e));
+    }
+    m->trouble = text_str(&t);
+}
+
+/* The hour meter: readings (also those noted with work done), swaps, days out of service. */
+static void make_meter(struct desk *d, struct collected *c)
+{
+    struct meter_reading *readings = ARENA_ARRAY(&d->state, struct meter_reading, c->n);
+    struct meter_swap *swaps = ARENA_ARRAY(&d->state, struct meter_swap, c->n);
+    struct meter_pause *pauses = ARENA_ARRAY(&d->state, struct meter_pause, c->n);
+    int n = 0;
+    int n_swaps = 0;
+    int n_pauses = 0;
+    bool stopped = false;
+    for (size_t i = 0; i < c->n; i++) {
+        const struct event *event = &c->events[i];
+        if (event->kind == KIND_METER || (event->kind == KIND_DONE && isfinite(event->value))) {
+            readings[n++] = (struct meter_reading){.at = event->at, .hours = event->value, .source = (int)i};
+        } else if (event->kind == KIND_METER_REPLACED) {
+            swaps[n_swaps++] = (struct meter_swap){event->at, event->value, event->uncertainty};
+        } else if (event->kind == KIND_MACHINE_OUT && !stopped) {
+            pauses[n_pauses++] = (struct meter_pause){event->at, desk_now(d)};
+            stopped = true;
+        } else if (event->kind == KIND_MACHINE_IN && stopped) {
+            pauses[n_pauses - 1].to = event->at;
+            stopped = false;
+        }
+    }
+    struct entry_id *ids = ARENA_ARRAY(&d->state, struct entry_id, c->n);
+    for (size_t i = 0; i < c->n; i++) {
+        ids[i] = c->events[i].id;
+    }
+    c->s.meter_ids = ids;
+    struct desk_machine *m = &c->s.m;
+    m->meter = meter_clean(&d->state, readings, n, swaps, n_swaps);
+    m->use = meter_use(&d->state, &m->meter, pauses, n_pauses, 90, 5);
+    m->hours_now = meter_total_at(&m->meter, &m->use, m->out_of_service && m->use.at != INSTANT_NONE ? m->use.at : desk_now(d));
+}
+
+static struct last last_of(const struct desk_machine *m, const struct event *event)
+{
+    return (struct last){true, event->at, meter_total_at(&m->meter, &m->use, event->at), event->id};
+}
+
+/* Does the task take these nuts off (it opens something), or does it only torque them? */
+static bool task_refits(const struct book_task *task)
+{
+    for (int i = 0; i < task->n_steps; i++) {
+        if (task->steps[i].opens.n) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool refs_have(struct book_refs refs, int index)
+{
+    for (int i = 0; i < refs.n; i++) {
+        if (refs.at[i] == index) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool task_torques(const struct book_task *task, int torque)
+{
+    bool has = refs_have(task->torques, torque);
+    for (int i = 0; i < task->n_steps && !has; i++) {
+        has = refs_have(task->steps[i].torques, torque);
+    }
+    return has;
+}
+
+static void apply_done(struct machine_state *s, const struct book *b, const struct event *event)
+{
+    int task = book_find_task(b, event->name);
+    if (task == BOOK_NONE) {
+        return;
+    }
+    s->tasks[task] = last_of(&s->m, event);
+    for (int i = 0; i < b->n_torques; i++) {
+        if (task_torques(&b->tasks[task], i)) {
+            struct torque_state *torque = &s->torques[i];
+            *(task_refits(&b->tasks[task]) ? &torque->refitted : &torque->checked) = s->tasks[task];
+        }
+    }
+    for (int i = 0; i < b->n_checkpoints; i++) {
+        const struct book_checkpoint *c = &b->checkpoints[i];
+        if (c->task == task || c->mends == task) {
+            s->points[i].reset = s->tasks[task];
+        }
+    }
+}
+
+static void apply_open(struct desk *d, struct machine_state *s, const struct book *b, const struct event *event, size_t *cap)
+{
+    for (size_t i = 0; i < s->n_open; i++) {
+        if (str_eq(s->open[i].item, event->name)) {
+            if (event->kind == KIND_PUT_BACK) {
+                memmove(&s->open[i], &s->open[i + 1], (s->n_open - i - 1) * sizeof s->open[i]);
+                s->n_open--;
+            }
+            return;
+        }
+    }
+    if (event->kind == KIND_OPENED) {
+        int item = b ? book_find_open_item(b, event->name) : BOOK_NONE;
+        struct open_state open = {event->name, item == BOOK_NONE ? event->name : b->open_items[item].label, item,
+                                  event->at,   event->by, event->id};
+        ARENA_PUSH(&d->state, s->open, s->n_open, *cap) = open;
+    }
+}
+
+/* "100/4" for SPN and FMI, else the code. */
+static struct str fault_key(struct desk *d, const struct event *event)
+{
+    if (event->spn < 0) {
+        return event->name;
+    }
+    struct text t = text_new(&d->state);
+    text_int(&t, event->spn);
+    text_char(&t, '/');
+    text_int(&t, event->fmi);
+    return text_str(&t);
+}
+
+static void apply_fault(struct desk *d, struct machine_state *s, const struct event *event, size_t *cap)
+{
+    struct str key = fault_key(d, event);
+    size_t i = 0;
+    while (i < s->n_faults && !str_eq(s->faults[i].key, key)) {
+        i++;
+    }
+    if (event->kind == KIND_FAULT_CLEARED) {
+        if (i < s->n_faults) {
+            memmove(&s->faults[i], &s->faults[i + 1], (s->n_faults - i - 1) * sizeof s->faults[i]);
+            s->n_faults--;
+        }
+        return;
+    }
+    if (i == s->n_faults) {
+        struct fault_state fault = {.key = key, .first = event->at, .id = event->id, .says = event->text};
+        ARENA_PUSH(&d->state, s->faults, s->n_faults, *cap) = fault;
+    }
+    s->faults[i].last = event->at;
+    s->faults[i].count += event->count > 0 ? event->count : 1;
+    if (event->text.n) {
+        s->faults[i].says = event->text;
+    }
+}
+
+static void apply_point(struct machine_state *s, const struct book *b, const struct event *event)
+{
+    int i = book_find_checkpoint(b, event->name);
+    if (i == BOOK_NONE) {
+        return;
+    }
+    struct point_state *point = &s->points[i];
+    if (event->kind == KIND_READING) {
+        point->reading = last_of(&s->m, event);
+        point->value = (struct quantity){event->value, unit_find(event->unit)};
+        point->with = event->with;
+        point->n_with = event->n_with;
+        point->uncertainty_si = event->uncertainty;
+    } else {
+        point->found = last_of(&s->m, event);
+        point->found_ok = str_eq_nocase(event->look, S("ok"));
+        point->found_says = event->look;
+    }
+}
+
+static void apply_turn(struct machine_state *s, const struct book *b, const struct event *event)
+{
+    int i = book_find_adjuster(b, event->name);
+    if (i == BOOK_NONE) {
+        return;
+    }
+    struct turn_state *turn = &s->turns[i];
+    turn->turns += event->value;
+    turn->steps++;
+    if (event->flag) { /* accepted: the way back starts here */
+        turn->turns = 0;
+        turn->steps = 0;
+    }
+    turn->last = last_of(&s->m, event);
+}
+
+/* What the events of one machine add up to. */
+static void make_state(struct desk *d, struct collected *c)
+{
+    struct machine_state *s = &c->s;
+    resolve(d, &s->m);
+    make_meter(d, c);
+    const struct book *b = s->m.book;
+    if (b) {
+        s->points = ARENA_ARRAY(&d->state, struct point_state, b->n_checkpoints);
+        s->tasks = ARENA_ARRAY(&d->state, struct last, b->n_tasks);
+        s->torques = ARENA_ARRAY(&d->state, struct torque_state, b->n_torques);
+        s->turns = ARENA_ARRAY(&d->state, struct turn_state, b->n_adjusters);
+    }
+    size_t cap_open = 0;
+    size_t cap_faults = 0;
+    for (size_t i = 0; i < c->n; i++) {
+        const struct event *event = &c->events[i];
+        if (event->kind == KIND_OPENED || event->kind == KIND_PUT_BACK) {
+            apply_open(d, s, b, event, &cap_open);
+        } else if (event->kind == KIND_FAULT_SEEN || event->kind == KIND_FAULT_CLEARED) {
+            apply_fault(d, s, event, &cap_faults);
+        } else if (b && event->kind == KIND_DONE) {
+            apply_done(s, b, event);
+        } else if (b && (event->kind == KIND_READING || event->kind == KIND_FOUND)) {
+            apply_point(s, b, event);
+        } else if (b && event->kind == KIND_TURN) {
+            apply_turn(s, b, event);
+        }
+    }
+    s->m.n_open = (int)s->n_open;
+    s->m.n_faults = (int)s->n_faults;
+}
+
+static int by_name(const void *a, const void *b)
+{
+    const struct collected *x = a;
+    const struct collected *y = b;
+    if (x->s.m.out_of_service != y->s.m.out_of_service) {
+        return x->s.m.out_of_service ? 1 : -1;
+    }
+    int c = str_cmp(x->s.m.name, y->s.m.name);
+    return c ? c : str_cmp(x->s.m.serial, y->s.m.serial);
+}
+
+/* Corrections and withdrawn entries are not among those that hold, but they have arrived: the state knows them too. */
+static bool newest_place(struct desk *d, int64_t place, struct err *e)
+{
+    struct entry_filter newer = {.view = VIEW_RECORDED, .after_place = place};
+    struct arena scratch = arena_new(&arena_libc);
+    struct entries found = {0};
+    bool ok = depot_list(d->depot, &newer, &scratch, &found, e);
+    for (size_t i = 0; ok && i < found.n; i++) {
+        place = found.at[i].place > place ? found.at[i].place : place;
+    }
+    entries_free(&found);
+    arena_free(&scratch);
+    d->place = ok ? place : -1;
+    return ok;
+}
+
+bool desk_load_state(struct desk *d, struct err *e)
+{
+    arena_free(&d->state);
+    d->n_machines = 0;
+    d->figures = NULL;
+    d->import_keys = map_new(&d->state);
+    d->any_import_keys = map_new(&d->state);
+    d->n_figures = d->cap_figures = 0;
+    d->place = -1;
+    struct collector c = {.d = d, .by_serial = map_new(&d->state)};
+    struct entry_filter all = {.view = VIEW_EFFECTIVE, .has_until = true, .until = desk_now(d) + 1};
+    if (!depot_each(d->depot, &all, collect, &c, e)) {
+        return false;
+    }
+    for (size_t i = 0; i < c.n; i++) {
+        make_state(d, &c.at[i]);
+    }
+    if (c.n) {
+        qsort(c.at, c.n, sizeof *c.at, by_name);
+    }
+    d->machines = ARENA_ARRAY(&d->state, struct machine_state, c.n);
+    d->list = ARENA_ARRAY(&d->state, struct desk_machine, c.n);
+    for (size_t i = 0; i < c.n; i++) {
+        d->machines[i] = c.at[i].s;
+        d->list[i] = c.at[i].s.m;
+    }
+    d->n_machines = c.n;
+    return newest_place(d, c.place, e);
+}
+
+struct machine_state *desk_state_of(struct desk *d, const struct desk_machine *m)
+{
+    return &d->machines[m - d->list];
+}

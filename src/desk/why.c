@@ -1,0 +1,303 @@
+/* Why: from a figure on today's list down to the book's line and the log's entries. */
+#include "due_internal.h"
+
+#include <math.h>
+
+struct reasons {
+    struct desk *d;
+    struct arena *a;
+    struct desk_reason *at;
+    size_t n, cap;
+};
+
+/* The sentence built in t, with where it comes from. */
+static void because(struct reasons *r, const struct text *t, struct str source)
+{
+    struct desk_reason reason = {text_str(t), source};
+    ARENA_PUSH(r->a, r->at, r->n, r->cap) = reason;
+}
+
+static void reason_interval(struct reasons *r, const struct machine_state *s, const struct book_checkpoint *c,
+                            const struct counted *counted)
+{
+    struct text t = text_new(r->a);
+    text_add(&t, c->label);
+    text_addz(&t, ": ");
+    text_interval(&t, counted->interval);
+    if (counted->which[0] == 'f') {
+        text_addz(&t, " (the first interval, since it was never done; then ");
+        text_interval(&t, c->every);
+        text_addz(&t, ")");
+    } else if (counted->which[0] == 's') {
+        text_addz(&t, " (severe duty; otherwise ");
+        text_interval(&t, c->every);
+        text_addz(&t, ")");
+    }
+    because(r, &t, desk_book_line(r->a, s->m.book, c->pos));
+}
+
+static void reason_since(struct reasons *r, const struct machine_state *s, const struct counted *counted)
+{
+    struct text t = text_new(r->a);
+    if (counted->last.have) {
+        text_addz(&t, "last done ");
+        text_day_words(&t, counted->since.day);
+        if (isfinite(counted->since.total_h)) {
+            text_addz(&t, " at ");
+            text_number(&t, counted->since.total_h, 1);
+            text_addz(&t, " h in all");
+        }
+        because(r, &t, desk_entry_ref(r->a, counted->last.id));
+        return;
+    }
+    if (counted->from_new) {
+        text_addz(&t, "never recorded; counted from new");
+    } else {
+        text_addz(&t, "no record of it; counted from the first meter reading here");
+        if (isfinite(counted->since.total_h)) {
+            text_addz(&t, ", ");
+            text_number(&t, counted->since.total_h, 1);
+            text_addz(&t, " h");
+        }
+    }
+    if (counted->since.day != DAY_NONE) {
+        text_addz(&t, ", ");
+        text_day_words(&t, counted->since.day);
+    }
+    (void)s;
+    because(r, &t, (struct str){0});
+}
+
+/* The meter: last good reading, swaps, the rate and what was left out. */
+static void reason_meter(struct reasons *r, const struct machine_state *s)
+{
+    const struct desk_machine *m = &s->m;
+    const struct meter_reading *last = NULL;
+    int left_out = 0;
+    for (int i = 0; i < m->meter.n; i++) {
+        const struct meter_reading *reading = &m->meter.readings[i];
+        if (reading->flag == METER_GOOD) {
+            last = reading;
+        } else if (reading->flag != METER_SAME) {
+            left_out++;
+        }
+    }
+    struct text t = text_new(r->a);
+    if (!last) {
+        text_addz(&t, "the meter was never read");
+        because(r, &t, (struct str){0});
+        return;
+    }
+    text_addz(&t, "meter ");
+    text_number(&t, last->hours, 1);
+    text_addz(&t, " h on ");
+    text_day_words(&t, desk_day_of(r->d, last->at));
+    if (m->meter.offset != 0) {
+        text_addz(&t, ", after a change of the meter ");
+        text_number(&t, last->total, 1);
+        text_addz(&t, " h in all");
+    }
+    because(r, &t, desk_entry_ref(r->a, s->meter_ids[last->source]));
+    if (m->use.known) {
+        t = text_new(r->a);
+        text_addz(&t, "used ");
+        text_number(&t, m->use.hours_per_day, 2);
+        text_addz(&t, " h a day lately: median of the slopes between all pairs of ");
+        text_int(&t, m->use.n);
+        text_addz(&t, " readings since ");
+        text_day_words(&t, desk_day_of(r->d, m->use.since));
+        text_addz(&t, "; about ");
+        text_number(&t, m->hours_now, 0);
+        text_addz(&t, " h today");
+        because(r, &t, S("Theil 1950, Sen 1968"));
+    }
+    for (int i = m->meter.n - 1; i >= 0 && left_out > 0; i--) {
+        const struct meter_reading *reading = &m->meter.readings[i];
+        if (reading->flag == METER_GOOD || reading->flag == METER_SAME) {
+            continue;
+        }
+        t = text_new(r->a);
+        text_addz(&t, "left out: ");
+        text_number(&t, reading->hours, 1);
+        text_addz(&t, " h on ");
+        text_day_words(&t, desk_day_of(r->d, reading->at));
+        text_join(&t, ", ", meter_flag_text(reading->flag), (char *)0);
+        because(r, &t, desk_entry_ref(r->a, s->meter_ids[reading->source]));
+    }
+}
+
+static void reason_limit(struct reasons *r, const struct reserve *reserve, const struct counted *counted)
+{
+    struct text t = text_new(r->a);
+    if (isfinite(reserve->hours_left)) {
+        text_number(&t, counted->since.total_h, 1);
+        text_addz(&t, " h + ");
+        text_number(&t, counted->interval.hours, 0);
+        text_addz(&t, " h = due at ");
+        text_number(&t, reserve->due_total_h, 1);
+        text_addz(&t, " h: ");
+        text_hours(&t, fabs(reserve->hours_left));
+        text_addz(&t, reserve->hours_left < 0 ? " over" : " left");
+        if (reserve->hours_left >= 0 && reserve->hours_day != DAY_NONE) {
+            text_addz(&t, ", at the present rate ");
+            text_day_words(&t, reserve->hours_day);
+        }
+        because(r, &t, (struct str){0});
+    }
+    if (reserve->calendar_day != DAY_NONE) {
+        t = text_new(r->a);
+        text_addz(&t, "by the calendar due ");
+        text_day_words(&t, reserve->calendar_day);
+        because(r, &t, (struct str){0});
+    }
+    if (reserve->rule != RESERVE_NONE && isfinite(reserve->hours_left) && reserve->calendar_day != DAY_NONE) {
+        t = text_new(r->a);
+        text_join(&t, "whichever comes first: ", reserve_rule_text(reserve->rule), (char *)0);
+        because(r, &t, S("EN 13306, predetermined maintenance"));
+    }
+}
+
+static void reason_reading(struct reasons *r, const struct machine_state *s, int i)
+{
+    const struct book_checkpoint *c = &s->m.book->checkpoints[i];
+    const struct point_state *point = &s->points[i];
+    struct verdict verdict;
+    if (!due_judge(r->a, s, i, &verdict)) {
+        return;
+    }
+    struct text t = text_new(r->a);
+    text_addz(&t, "read ");
+    text_quantity_in(&t, point->value, r->d->units);
+    for (int k = 0; k < point->n_with; k++) {
+        text_addz(&t, k ? ", " : " with ");
+        text_add(&t, point->with[k].name);
+        text_char(&t, ' ');
+        text_quantity_in(&t, point->with[k].value, r->d->units);
+    }
+    text_addz(&t, " on ");
+    text_day_words(&t, desk_day_of(r->d, point->reading.at));
+    because(r, &t, desk_entry_ref(r->a, point->reading.id));
+    if (verdict.correction.n) {
+        t = text_new(r->a);
+        text_add(&t, verdict.correction);
+        because(r, &t, (struct str){0});
+    }
+    t = text_new(r->a);
+    text_addz(&t, "limits ");
+    text_range(&t, c->limits, r->d->units);
+    text_join(&t, ": ", verdict_word_text(verdict.word), ". ", (char *)0);
+    text_add(&t, verdict.reason);
+    because(r, &t, desk_book_line(r->a, s->m.book, c->pos));
+}
+
+static void reason_found(struct reasons *r, const struct machine_state *s, int i)
+{
+    const struct point_state *point = &s->points[i];
+    if (!point->found.have) {
+        return;
+    }
+    struct text t = text_new(r->a);
+    text_addz(&t, "looked at ");
+    text_day_words(&t, desk_day_of(r->d, point->found.at));
+    text_addz(&t, ": ");
+    text_add(&t, point->found_says);
+    because(r, &t, desk_entry_ref(r->a, point->found.id));
+}
+
+/* The item of today's list with that key, for the answer line. */
+static const struct desk_due *item_of(const struct desk_today_list *list, struct str key)
+{
+    for (size_t i = 0; i < list->n; i++) {
+        if (str_eq(list->at[i].key, key)) {
+            return &list->at[i];
+        }
+    }
+    return NULL;
+}
+
+/* Everything that can be asked about on this machine, for "did you mean". */
+static bool unknown_key(const struct machine_state *s, const struct desk_today_list *list, struct str key, struct err *e)
+{
+    size_t n = list->n;
+    int checkpoints = s->m.book ? s->m.book->n_checkpoints : 0;
+    struct str *names = ARENA_ARRAY(e->a, struct str, n + (size_t)checkpoints);
+    for (size_t i = 0; i < n; i++) {
+        names[i] = list->at[i].key;
+    }
+    for (int i = 0; i < checkpoints; i++) {
+        names[n++] = s->m.book->checkpoints[i].name;
+    }
+    ptrdiff_t near = str_nearest(key, names, n);
+    struct text right = text_new(e->a);
+    text_addz(&right, near >= 0 ? "did you mean " : "a name from witmark today --machine");
+    if (near >= 0) {
+        text_add(&right, names[near]);
+        text_char(&right, '?');
+    }
+    return err_set(e, ERR_MISSING, text_z(&right), str_z(e->a, s->m.name), " has no '", str_z(e->a, key), "'", (char *)0);
+}
+
+static void reason_entry(struct reasons *r, const struct desk_due *item)
+{
+    struct text t = text_new(r->a);
+    text_add(&t, item->label);
+    text_addz(&t, ": ");
+    text_add(&t, item->says);
+    because(r, &t, item->has_entry ? desk_entry_ref(r->a, item->entry) : (struct str){0});
+}
+
+bool desk_why(struct desk *d, struct str machine, struct str key, struct arena *a, struct desk_why *out, struct err *e)
+{
+    *out = (struct desk_why){0};
+    const struct desk_machine *m = desk_machine_find(d, machine, e);
+    if (!m) {
+        return false;
+    }
+    struct machine_state *s = desk_state_of(d, m);
+    struct desk_today_filter filter = {.machine = m->serial, .within_days = -1, .with_stopped = true};
+    struct desk_today_list list;
+    if (!due_list(d, &filter, a, &list)) {
+        return false;
+    }
+    struct reasons r = {.d = d, .a = a};
+    const struct desk_due *item = item_of(&list, key);
+    int i = m->book ? book_find_checkpoint(m->book, key) : BOOK_NONE;
+    if (i == BOOK_NONE && !item) {
+        return unknown_key(s, &list, key, e);
+    }
+    struct text title = text_new(a);
+    text_add(&title, m->name);
+    text_addz(&title, ": ");
+    text_add(&title, item ? item->label : m->book->checkpoints[i].label);
+    out->title = text_str(&title);
+    out->answer = item ? item->says : S("nothing runs out here yet");
+    if (i != BOOK_NONE) {
+        struct counted counted = {0};
+        struct reserve reserve = due_reserve(d, s, i, &counted);
+        reason_reading(&r, s, i);
+        reason_found(&r, s, i);
+        if (reserve.rule != RESERVE_NONE) {
+            reason_interval(&r, s, &m->book->checkpoints[i], &counted);
+            reason_since(&r, s, &counted);
+            reason_limit(&r, &reserve, &counted);
+            reason_meter(&r, s);
+        }
+    } else {
+        reason_entry(&r, item);
+        if (item->kind == DUE_AGAIN) {
+            for (int k = 0; k < m->book->n_torques; k++) {
+                if (str_eq(m->book->torques[k].name, key)) {
+                    struct text t = text_new(a);
+                    text_addz(&t, "to be torqued again ");
+                    text_quantity_in(&t, m->book->torques[k].again_after.q, d->units);
+                    text_addz(&t, " after refitting");
+                    because(&r, &t, desk_book_line(a, m->book, m->book->torques[k].pos));
+                }
+            }
+            reason_meter(&r, s);
+        }
+    }
+    out->at = r.at;
+    out->n = r.n;
+    return true;
+}
