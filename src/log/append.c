@@ -5,9 +5,6 @@
 
 #include <string.h>
 
-#define AT_LEAST (-62135596800000) /* 0001-01-01T00:00:00Z */
-#define AT_MOST 253402300799999    /* 9999-12-31T23:59:59.999Z */
-
 /* Where a chain stands: its last entry. */
 struct chain_end {
     struct entry_id id;
@@ -191,7 +188,7 @@ static bool check_line(struct str s, const char *member, struct err *e)
 /* What can be said of a draft without looking into the depot. */
 static bool check_draft(const struct draft *draft, struct err *e)
 {
-    if (draft->at < AT_LEAST || draft->at > AT_MOST) {
+    if (!instant_is_civil(draft->at)) {
         return err_set(e, ERR_INPUT, "a time of the years 1 to 9999", "at: the time is out of range", (char *)0);
     }
     if (!check_line(draft->by, "by", e)) {

@@ -43,9 +43,9 @@ bool db_open(struct db *db, const char *path, int flags, const char *vfs, int bu
     /* synchronous is not stored in the file: it must be set by every connection. */
     if (!db_exec(
             db,
-            "PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON; PRAGMA trusted_schema=OFF; PRAGMA cell_size_check=ON;",
-            e) ||
-        ((flags & SQLITE_OPEN_READONLY) && !db_exec(db, "PRAGMA query_only=ON;", e))) {
+            "PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON; PRAGMA trusted_schema=OFF; PRAGMA cell_size_check=ON;"
+            "PRAGMA temp_store=MEMORY;",
+            e)) {
         db_close(db);
         return false;
     }

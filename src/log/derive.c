@@ -332,6 +332,17 @@ bool derive_all(struct depot *d, struct err *e)
     return ok && row == DB_DONE;
 }
 
+bool derive_apart(struct depot *d, struct err *e)
+{
+    /* SQLite looks for a name among a connection's temporary tables first. */
+    return db_exec(
+        &d->db,
+        "CREATE TEMP TABLE derived_correction (target, place, PRIMARY KEY (target, place)) WITHOUT ROWID;"
+        "CREATE TEMP TABLE derived_import (machine, key, id, place, PRIMARY KEY (machine, key, id)) WITHOUT ROWID;"
+        "CREATE TEMP TABLE derived_effect (place INTEGER PRIMARY KEY, state, at, body, corrected_by);",
+        e);
+}
+
 bool derive_idle(struct depot *d, const struct entry *correction, struct arena *a, struct str *why, struct err *e)
 {
     *why = S("");

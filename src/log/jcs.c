@@ -135,13 +135,13 @@ void text_jcs(struct text *t, const json_t *value)
     }
 }
 
-#define EXACT_MOST 9007199254740991 /* 2^53 - 1 */
+#define EXACT_MOST 9007199254740991.0 /* 2^53 - 1 */
 
 bool jcs_inexact(const json_t *value, struct text *path)
 {
     size_t from = path->n;
-    if (json_is_integer(value)) {
-        json_int_t v = json_integer_value(value);
+    if (json_is_number(value)) {
+        double v = json_number_value(value);
         return v > EXACT_MOST || v < -EXACT_MOST;
     }
     if (json_is_array(value)) {

@@ -14,8 +14,8 @@ void text_jcs(struct text *t, const json_t *value);
 /* Order of two member names: as arrays of UTF-16 code units (RFC 8785 3.2.3). Both valid UTF-8. */
 int jcs_key_cmp(struct str a, struct str b);
 
-/* A number that canonical JSON cannot carry exactly: an integer beyond 2^53 - 1 (RFC 7493 2.2). The path of the first one
- * ("parts[0].quantity") goes to `path`. */
+/* A number beyond 2^53 - 1 (RFC 7493 2.2): canonical JSON writes it in whole digits, which readers take for an integer that they
+ * cannot hold. The path of the first one ("parts[0].quantity") is added to `path`. */
 bool jcs_inexact(const json_t *value, struct text *path);
 
 #endif

@@ -1,14 +1,16 @@
 /* Book editions and attachments: bytes kept once, by their SHA-256. */
 #include "log_internal.h"
 
+#include <string.h>
+
 bool depot_book_put(struct depot *d, struct str name, struct str text, struct log_hash *hash, struct err *e)
 {
     if (!depot_may_write(d, e)) {
         return false;
     }
-    if (text.n == 0 || !str_is_utf8(text)) {
+    if (text.n == 0 || !str_is_utf8(text) || memchr(text.p, 0, text.n)) {
         return err_set(e, ERR_INPUT, "a book is UTF-8 text", str_z(e->a, name),
-                       text.n ? ": the book is not UTF-8" : ": the book is empty", (char *)0);
+                       text.n ? ": the book is not text in UTF-8" : ": the book is empty", (char *)0);
     }
     *hash = log_sha256(text);
     sqlite3_stmt *st = db_prepare(

@@ -506,8 +506,8 @@ bool kind_check_path(enum entry_kind kind, const json_t *body, struct str machin
         text_addz(&inexact, "body");
         if (jcs_inexact(body, &inexact)) {
             w.path = inexact;
-            ok = wrong(&w, "at most 9007199254740991; write larger ones as text", "the number is too large to be exact",
-                       "");
+            ok = wrong(&w, "at most 9007199254740991; choose a larger unit",
+                       "the number is too large to be kept exactly", "");
         }
     }
     *path = text_str(&w.path);

@@ -4,11 +4,14 @@
 
 #include "log.h"
 
+#include "base/map.h"
+
 #include <sqlite3.h>
+#include <stdarg.h>
 
 /* ---- db.c: the one owner of the connection ---- */
 
-#define DB_STATEMENTS 64
+#define DB_STATEMENTS 96
 
 struct db {
     sqlite3 *h;
@@ -129,6 +132,9 @@ bool tip_of_json(const json_t *json, struct arena *a, struct tip *out, struct er
 
 /* ---- query.c ---- */
 
+/* Whether the instant lies in the years 1 to 9999, which text_instant can write. */
+bool instant_is_civil(instant_ms at);
+
 #define ENTRY_COLUMNS \
     "e.place, e.id, e.writer, e.seq, e.prev, e.at, e.made, e.by, e.machine, e.book, e.kind, e.body, e.hash, e.sig"
 /* Reads a row that starts with ENTRY_COLUMNS. Texts are copied into `a`. With `lenient`, an unreadable body leaves
@@ -158,7 +164,39 @@ bool entry_read_back(struct depot *d, const struct entry *entry, struct err *e);
 bool derive_entry(struct depot *d, const struct entry *entry, struct err *e);
 /* Empties the derived tables and fills them again; inside a transaction. */
 bool derive_all(struct depot *d, struct err *e);
+/* Makes empty derived tables of this connection's own, which stand in for the depot's until the transaction is rolled back; so a
+ * depot that is in use, or only read, can be derived anew for comparison. */
+bool derive_apart(struct depot *d, struct err *e);
 /* Why a correction that is here cannot apply; empty when it can. */
 bool derive_idle(struct depot *d, const struct entry *correction, struct arena *a, struct str *why, struct err *e);
+
+/* ---- findings.c ---- */
+
+/* Adds a finding; the pieces of its sentence end with a null pointer. */
+void findings_add(struct findings *f, struct finding one, const char *what, ...);
+struct finding finding_of_entry(enum finding_kind kind, const struct entry *entry);
+
+/* ---- chain.c ---- */
+
+/* The altered entries that verify has found, by their stored and their recomputed hashes. */
+struct altered {
+    struct arena *a;
+    struct map by_hash;
+    struct log_hash *prev;
+    size_t n, cap;
+};
+void altered_add(struct altered *set, const struct entry *entry, struct log_hash recomputed);
+/* Whether an altered entry has this hash, and then what it names as its previous one. */
+bool altered_has(const struct altered *set, struct log_hash hash, struct log_hash *prev);
+
+/* Checks one writer's chain. altered null: during an import, which reports gaps as not here yet and leaves the tip out. */
+bool chain_check(struct depot *d, struct log_hash writer, struct log_hash depot_key, const struct altered *altered,
+                 struct findings *out, struct err *e);
+
+/* ---- locate.c ---- */
+
+/* Where in a valid JSON text the value at a path ("entry.body.parts[1].quantity") begins: the column, in characters from 1. A
+ * member that is not there gives the innermost value around it that is. */
+uint32_t json_column(struct str json, struct str path);
 
 #endif

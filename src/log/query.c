@@ -5,8 +5,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define AT_LEAST (-62135596800000)
-#define AT_MOST 253402300799999
+#define AT_LEAST (-62135596800000) /* 0001-01-01T00:00:00Z */
+#define AT_MOST 253402300799999    /* 9999-12-31T23:59:59.999Z */
+
+bool instant_is_civil(instant_ms at)
+{
+    return at >= AT_LEAST && at <= AT_MOST;
+}
 
 /* Text of a row that can be hashed as it is: valid UTF-8, or NULL. */
 static struct str row_text(sqlite3_stmt *st, int i, struct arena *a, bool *sound)
@@ -22,7 +27,7 @@ static struct str row_text(sqlite3_stmt *st, int i, struct arena *a, bool *sound
 static instant_ms row_time(sqlite3_stmt *st, int i, bool *sound)
 {
     instant_ms at = sqlite3_column_int64(st, i);
-    if (at < AT_LEAST || at > AT_MOST) {
+    if (!instant_is_civil(at)) {
         *sound = false;
         return 0;
     }

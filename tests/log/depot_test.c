@@ -256,7 +256,7 @@ static void books_blobs_settings(void **state)
     assert_int_equal(n, 1);
     assert_int_equal(list[0].bytes, 3);
     refused(&b, depot_book_put(d, S("x.yaml"), S("\xff"), &hash, bench_err(&b)),
-            "x.yaml: the book is not UTF-8; a book is UTF-8 text");
+            "x.yaml: the book is not text in UTF-8; a book is UTF-8 text");
     struct str data;
     must(&b, depot_blob_put(d, S("\0\1\2"), &hash, bench_err(&b)));
     must(&b, depot_blob_get(d, hash, &b.a, &data, &found, bench_err(&b)) && found);

@@ -155,3 +155,93 @@ uint64_t draw(uint64_t *x)
     *x ^= *x << 17;
     return *x;
 }
+
+const char *bench_export(struct bench *b, struct depot *d, const char *name)
+{
+    const char *path = bench_path(b, name);
+    FILE *f = fopen(path, "wb");
+    assert_non_null(f);
+    must(b, depot_export(d, f, NULL, bench_err(b)));
+    assert_int_equal(fclose(f), 0);
+    return path;
+}
+
+bool bench_import(struct bench *b, struct depot *d, struct str text, struct import_report *report)
+{
+    struct import_options options = {.name = S("in.ndjson"), .from = S("test")};
+    FILE *f = tmpfile();
+    assert_non_null(f);
+    assert_int_equal(fwrite(text.p, 1, text.n, f), text.n);
+    rewind(f);
+    bool ok = depot_import(d, f, &options, &b->a, report, bench_err(b));
+    fclose(f);
+    return ok;
+}
+
+const char *finding_lines(struct bench *b, const struct findings *f)
+{
+    struct text t = text_new(&b->a);
+    for (size_t i = 0; i < f->n; i++) {
+        text_addz(&t, finding_word(f->at[i].kind));
+        if (f->at[i].seq) {
+            text_char(&t, ' ');
+            text_int(&t, f->at[i].seq);
+            text_char(&t, '-');
+            text_int(&t, f->at[i].seq_to);
+        }
+        text_char(&t, '\n');
+    }
+    return text_z(&t);
+}
+
+const char *verify_lines(struct bench *b, struct depot *d)
+{
+    struct findings f;
+    struct progress none = {0};
+    must(b, depot_verify(d, none, &b->a, &f, bench_err(b)));
+    return finding_lines(b, &f);
+}
+
+struct entry_id random_entry(struct bench *b, struct depot *d, uint64_t *x, const struct entry_id *old, size_t n_old)
+{
+    static const char *const serials[] = {"HT-2200-017", "OV-0031", "CF-810"};
+    const char *serial = serials[draw(x) % 3];
+    json_t *body = NULL;
+    enum entry_kind kind = KIND_NOTE;
+    int value = (int)(draw(x) % 5000);
+    switch (n_old && draw(x) % 3 == 0 ? 3 : (int)(draw(x) % 3)) {
+    case 0:
+        kind = KIND_METER;
+        body = draw(x) % 2 ? body_of("{\"hours\": %d.5, \"import_key\": \"row %d\"}", value, value % 7)
+                           : body_of("{\"hours\": %d}", value);
+        break;
+    case 1:
+        kind = KIND_READING;
+        body = body_of("{\"checkpoint\": \"tyre-%d\", \"value\": %d.25, \"unit\": \"bar\"}", value % 4, value % 3);
+        break;
+    case 2:
+        body = body_of("{\"text\": \"note %d: \\u00bd \\u00b0 \\ud83d\\ude9c\"}", value);
+        break;
+    default: {
+        /* a change of time or a withdrawal goes with every kind, corrections too */
+        const char *id = id_z(b, old[draw(x) % n_old]);
+        kind = KIND_CORRECTION;
+        serial = NULL;
+        body = draw(x) % 2
+                   ? body_of("{\"corrects\": \"%s\", \"reason\": \"r%d\", \"void\": true}", id, value)
+                   : body_of("{\"corrects\": \"%s\", \"reason\": \"r%d\", \"at\": \"2026-03-0%dT10:00:00.000Z\"}", id,
+                             value, value % 9 + 1);
+        break;
+    }
+    }
+    struct draft draft = {.kind = kind,
+                          .at = TEST_NOW + (instant_ms)(draw(x) % 100000) * 1000,
+                          .by = S("LQ"),
+                          .machine = str_of(serial),
+                          .body = body};
+    struct appended out = {0};
+    b->world.now += (instant_ms)(draw(x) % 3);
+    must(b, depot_append(d, &draft, 1, &out, bench_err(b)));
+    json_decref(body);
+    return out.id;
+}

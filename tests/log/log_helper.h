@@ -58,5 +58,13 @@ void write_whole(const char *path, struct str s);
 uint64_t draw(uint64_t *x);
 /* Exports everything to a file and returns its path. */
 const char *bench_export(struct bench *b, struct depot *d, const char *name);
+/* Imports a text as "in.ndjson" from "test". */
+bool bench_import(struct bench *b, struct depot *d, struct str text, struct import_report *report);
+/* Findings as "word seq-seq_to" lines, and those of a verification. */
+const char *finding_lines(struct bench *b, const struct findings *f);
+const char *verify_lines(struct bench *b, struct depot *d);
+/* Appends one entry at random: a meter (some with one of a few import keys), a reading, a note, or a correction of one
+ * of `old`. Returns its id (of the earlier one, if its import key is known). */
+struct entry_id random_entry(struct bench *b, struct depot *d, uint64_t *x, const struct entry_id *old, size_t n_old);
 
 #endif
