@@ -3,7 +3,6 @@
 #define WITMARK_BOOKFILE_INTERNAL_H
 
 #include "base/map.h"
-#include "book/condition_graph.h"
 #include "bookfile.h"
 
 #include <stddef.h>
@@ -255,8 +254,7 @@ struct bookfile {
     const struct when **when; /* every distinct condition of a variant */
     size_t n_when, cap_when;
     size_t n_nodes;
-    bool no_serials; /* pattern or range could not be read: nothing can be said about any machine */
-    size_t errors;   /* of reading */
+    size_t errors; /* of reading */
 };
 
 /* Index of an option, or -1. */
@@ -290,12 +288,11 @@ struct binding {
     const struct bookfile *bf;
     struct arena *a;
     struct finds *finds;
-    bool all;              /* every variant is looked at; nothing depends on the machine */
-    bool proved;           /* gaps and overlaps are proved apart: not said here */
-    bool conditions_wrong; /* conditions, never, places or changes have errors: what follows from them is not looked at
-                            */
+    bool all;    /* every variant is looked at; nothing depends on the machine */
+    bool proved; /* gaps and overlaps are proved apart: not said here */
     struct machine machine;
     struct entries entries[SECTION_COUNT];
+    uint64_t options_used; /* looking at all: options that a variant names */
     struct book *book;
 };
 
@@ -309,7 +306,6 @@ enum choice { CHOSEN, ABSENT, NO_VARIANT };
  * several. value: a value belongs there, so that a variant carries it under `is`. */
 enum choice bind_choose(struct binding *b, const struct node *n, bool value, const struct node **chosen);
 /* Looking at all variants: how many there are, and the i-th one; null when that one does not exist (fitted: no). */
-bool node_is_variants(const struct node *n); /* a list of nothing but mappings, where one mapping or value belongs */
 int variant_count(const struct node *n);
 const struct node *variant_at(struct binding *b, const struct node *n, bool value, int i);
 
@@ -352,36 +348,5 @@ struct node_list list_items(struct binding *b, const struct key *k, const struct
 bool find_shape(struct binding *b, const char *key, const struct node *n, const char *right);
 /* What follows `"word"?` or a list of what there is. */
 const char *suggest(struct arena *a, struct str word, const struct str *names, size_t n);
-
-/* ---- checking (prove.c, rules.c, check.c) ---- */
-
-/* Says every gap, overlap and variant that never holds. */
-void prove_variants(const struct bookfile *bf, struct finds *f, struct arena *a);
-
-/* A change of the book, whether it can be made on any machine: on some it may well be impossible. */
-struct change_seen {
-    struct book_pos pos; /* of what it needs before */
-    bool held;
-};
-
-/* What the classes of machines share while they are checked. */
-struct shared {
-    struct arena *a;        /* lives as long as the check */
-    struct map graph_index; /* what a condition graph depends on -> index in graph: most classes have the same */
-    const struct condition_graph **graph;
-    size_t n_graph, cap_graph;
-    struct map change_index; /* "line:column" of a change -> index in change */
-    struct change_seen *change;
-    size_t n_change, cap_change;
-};
-
-/* The rules that look at the whole book of one class of machines; b->book is bound. Returns the work it took. */
-size_t check_rules(struct binding *b, struct shared *shared);
-/* Says the changes that could be made on none of the machines. */
-void check_changes_made(const struct shared *shared, struct finds *f);
-/* Those of them that are about names. */
-void check_names(struct binding *b);
-/* Names that nothing uses; b has looked at all variants. */
-void check_unused(struct binding *b);
 
 #endif

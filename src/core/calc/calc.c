@@ -260,6 +260,40 @@ bool calc_give(struct calc_call *call, struct str name, struct str written, stru
     return ok;
 }
 
+/* Also an input that this call's formula would not have looked at. */
+static bool inputs_finite(const struct calc_call *call, struct err *e)
+{
+    for (size_t i = 0; i < calc_input_count(call->calc); i++) {
+        const struct calc_value *v = &call->in[i];
+        bool finite = v->form != CALC_NUMBER || isfinite(v->number);
+        for (size_t k = 0; k < v->n; k++) {
+            finite = finite && isfinite(v->list[k]);
+        }
+        if (!finite) {
+            return err_set(e, ERR_DOMAIN, "a finite number", call->calc->inputs[i].name, " is not a number or infinite",
+                           (char *)0);
+        }
+    }
+    return true;
+}
+
+/* The formulas bound each input, but not every combination of sizes that only a slip of the unit can produce. */
+static bool results_finite(const struct calc_call *call, struct err *e)
+{
+    for (size_t i = 0; i < calc_output_count(call->calc); i++) {
+        const struct calc_value *v = &call->out[i];
+        bool finite = v->form != CALC_NUMBER || isfinite(v->number);
+        for (size_t k = 0; k < v->n; k++) {
+            finite = finite && isfinite(v->list[k]);
+        }
+        if (!finite) {
+            return err_set(e, ERR_DOMAIN, "inputs of a sensible size", call->calc->outputs[i].name,
+                           " is too large to compute", (char *)0);
+        }
+    }
+    return true;
+}
+
 bool calc_run(struct calc_call *call, struct err *e)
 {
     for (size_t i = 0; i < calc_input_count(call->calc); i++) {
@@ -277,7 +311,7 @@ bool calc_run(struct calc_call *call, struct err *e)
     for (size_t i = 0; i < CALC_FIELDS; i++) {
         call->out[i] = (struct calc_value){.form = CALC_ABSENT};
     }
-    if (call->calc->run(call, e)) {
+    if (inputs_finite(call, e) && call->calc->run(call, e) && results_finite(call, e)) {
         return true;
     }
     for (size_t i = 0; i < CALC_FIELDS; i++) {

@@ -1,14 +1,17 @@
 /* Calculations about battery, starting, charging, wire and fuse. */
 #include "calc_internal.h"
 #include "electric/electric.h"
+#include "quantity/domain.h"
 
+/* Without a reading only the correction is given, which does not depend on it. */
 static bool run_gravity(struct calc_call *call, struct err *e)
 {
     double sg = 0;
-    double reading = in_number(call, "reading");
+    double reading = in_number_or(call, "reading", 1.25);
     return gravity_corrected(reading, in_number(call, "temperature"), in_number(call, "reference"),
                              in_number(call, "factor"), &sg, e) &&
-           out_number(call, "gravity", sg) && out_number(call, "correction", sg - reading);
+           (!in_given(call, "reading") || out_number(call, "gravity", sg)) &&
+           out_number(call, "correction", sg - reading);
 }
 
 static bool out_charge(struct calc_call *call, struct charge c)
@@ -77,7 +80,8 @@ static bool run_charging_table(struct calc_call *call, struct err *e)
 static bool run_cranking_drop(struct calc_call *call, struct err *e)
 {
     double limit = 0;
-    return cranking_drop_limit(in_number(call, "current"), in_number(call, "per-100-a"), &limit, e) &&
+    return domain_within("voltage lost", in_number(call, "measured"), "V", 0, 40, e) &&
+           cranking_drop_limit(in_number(call, "current"), in_number(call, "per-100-a"), &limit, e) &&
            out_number(call, "limit", limit) && out_flag(call, "ok", in_number(call, "measured") <= limit + 1e-9);
 }
 
@@ -123,7 +127,7 @@ const struct calc calc_electric[] = {
      "Specific gravity of battery acid at the reference temperature",
      "sg + factor (t - reference)",
      "makers' manuals: 0.0007 per degC from 20 degC, or 0.0004 per degF (0.00072 per K) from 80 degF",
-     {NUMBER("reading", Q_NONE, NULL, "hydrometer reading"), KELVIN("temperature", "temperature of the acid"),
+     {PRESET("reading", Q_NONE, NULL, "hydrometer reading", ""), KELVIN("temperature", "temperature of the acid"),
       PRESET("reference", Q_TEMPERATURE, "degC", "reference temperature", "20 degC"),
       PRESET("factor", Q_NONE, "1/K", "change per kelvin", "0.0007")},
      {NUMBER("gravity", Q_NONE, NULL, "specific gravity at the reference"),

@@ -34,6 +34,7 @@ bool belt_force(double force_n, double used_n, double new_n, enum belt_state *st
 {
     if (!domain_within("deflection force", force_n, "N", 0, 1e5, e) ||
         !domain_above("run-in force", used_n, "N", 0, e) ||
+        !domain_within("force of a new belt", new_n, "N", 0, 1e5, e) ||
         !domain_within("run-in force (no more than the new belt's)", used_n, "N", 0, new_n, e)) {
         return false;
     }

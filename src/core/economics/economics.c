@@ -75,7 +75,8 @@ bool present_worth_flows(struct cash_flows f, double rate, double *worth, struct
         }
         sum += part;
     }
-    if (!domain_within("years of the equal flow", f.annual_years, "", 0, 1000, e)) {
+    if (!domain_within("equal flow", f.annual, "", -MONEY_MOST, MONEY_MOST, e) ||
+        !domain_within("years of the equal flow", f.annual_years, "", 0, 1000, e)) {
         return false;
     }
     for (int year = 1; year <= f.annual_years; year++) {

@@ -163,8 +163,11 @@ bool crowfoot_applied(struct crowfoot c, double setting_nm, double *torque_nm, s
 static bool joint_rate(struct bolt_joint j, double *n_per_rad, struct err *e)
 {
     if (!domain_above("pitch", j.pitch_m, "mm", 0, e) ||
-        !domain_above("stiffness of the bolt", j.bolt_n_per_m, "", 0, e) ||
-        !domain_above("stiffness of the members", j.members_n_per_m, "", 0, e)) {
+        !domain_above("stiffness of the bolt", j.bolt_n_per_m, "N/mm", 0, e) ||
+        !domain_above("stiffness of the members", j.members_n_per_m, "N/mm", 0, e) ||
+        !domain_within("pitch", j.pitch_m, "mm", 0, 0.1, e) ||
+        !domain_within("stiffness of the bolt", j.bolt_n_per_m, "N/mm", 0, 1e13, e) ||
+        !domain_within("stiffness of the members", j.members_n_per_m, "N/mm", 0, 1e13, e)) {
         return false;
     }
     *n_per_rad = j.pitch_m / (2 * PI) * j.bolt_n_per_m * j.members_n_per_m / (j.bolt_n_per_m + j.members_n_per_m);
@@ -173,7 +176,10 @@ static bool joint_rate(struct bolt_joint j, double *n_per_rad, struct err *e)
 
 static bool within_proof(struct bolt_joint j, double preload_n, struct err *e)
 {
-    return !(j.proof_n > 0) || domain_within("preload by the elastic formula", preload_n, "N", 0, j.proof_n, e);
+    if (!domain_within("proof load", j.proof_n, "N", 0, 1e9, e)) {
+        return false;
+    }
+    return j.proof_n == 0 || domain_within("preload by the elastic formula", preload_n, "N", 0, j.proof_n, e);
 }
 
 bool bolt_angle_gain(struct bolt_joint j, double angle_rad, double *preload_n, struct err *e)
