@@ -8,12 +8,13 @@
 uint64_t chance_next(uint64_t *state);
 size_t chance(uint64_t *state, size_t n);
 
-/* A small machine with anything in it: up to 4 variables, 5 places, `n_points` points (at most 9), changes with and without a
- * place, times of 0, never-combinations, points that set variables, after-rules (acyclic). It may well have no safe round. */
+/* A small machine with anything in it: up to 4 variables, 5 places, `n_points` points (at most 9), changes with and
+ * without a place, times of 0, never-combinations, points that set variables, after-rules (acyclic). It may well have
+ * no safe round. */
 struct round_problem machine_any(struct arena *a, uint64_t seed, size_t n_points);
 
-/* A machine as real ones are: engine, body, cover, cock, heat; 14 places; `n_points` steps, most of them with a need that leaves
- * variables open, some in chains of a task. It always has a safe round. */
+/* A machine as real ones are: engine, body, cover, cock, heat; 14 places; `n_points` steps, most of them with a need
+ * that leaves variables open, some in chains of a task. It always has a safe round. */
 struct round_problem machine_real(struct arena *a, uint64_t seed, size_t n_points);
 
 #endif

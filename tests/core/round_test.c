@@ -13,8 +13,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* The least seconds of moves over every order whatever, by relaxing times over all (points done, place, condition) with single
- * moves until nothing changes: nothing is merged, passed or bounded. -1 when no safe round exists. */
+/* The least seconds of moves over every order whatever, by relaxing times over all (points done, place, condition) with
+ * single moves until nothing changes: nothing is merged, passed or bounded. -1 when no safe round exists. */
 static int64_t enumerate(const struct round_problem *p)
 {
     struct arena a = arena_new(&arena_libc);
@@ -119,9 +119,9 @@ static bool same_as_enumeration(const struct round_problem *p, uint64_t seed, co
     int64_t least = enumerate(p);
     if (ok != (least >= 0) || (ok && (plan.move_s != least || !plan.proven || plan.lower_bound_s != least)) ||
         (!ok && e.kind != ERR_REFUSED)) {
-        fail_msg("%s, seed %llu: %s %lld s (bound %lld, proven %d), by enumeration %lld s; %s", what, (unsigned long long)seed,
-                 ok ? "solved" : "refused", (long long)plan.move_s, (long long)plan.lower_bound_s, plan.proven,
-                 (long long)least, str_z(&a, err_text(&a, &e)));
+        fail_msg("%s, seed %llu: %s %lld s (bound %lld, proven %d), by enumeration %lld s; %s", what,
+                 (unsigned long long)seed, ok ? "solved" : "refused", (long long)plan.move_s,
+                 (long long)plan.lower_bound_s, plan.proven, (long long)least, str_z(&a, err_text(&a, &e)));
     }
     arena_free(&a);
     return ok;

@@ -218,8 +218,10 @@ static bool make_groups(struct round_model *m, const struct points *t, struct er
 {
     const struct round_problem *p = m->p;
     int *number = ARENA_ARRAY(m->a, int, p->n_points + 1);
+    m->group_of = number;
     m->groups = ARENA_ARRAY(m->a, struct model_group, p->n_points + 1);
     for (size_t i = 0; i < p->n_points; i++) {
+        number[i] = -1;
         if (!t->passed[i]) {
             number[i] = (int)m->n_groups;
             m->groups[m->n_groups++] = (struct model_group){.point = i, .place = p->points[i].place};

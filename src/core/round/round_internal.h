@@ -54,6 +54,7 @@ struct round_model {
     struct bits *at_place;     /* [n_places] groups done there, those done anywhere included */
     struct bits anywhere;      /* groups without a place */
     int **point_to; /* [n_groups] for setters: the condition each condition leads to, -1 not possible; else null */
+    int *group_of;  /* [n_points] the group of a point; -1 when it has none */
 };
 
 /* Checks indices, ranges and the start. False with the error. */
@@ -67,7 +68,7 @@ bool model_reach(const struct round_problem *p, struct arena *a, struct model_co
 /* Everything; the problem has been checked. */
 bool model_build(const struct round_problem *p, struct arena *a, struct round_model *m, struct err *e);
 
-/* A level: the round restricted to the groups in `keep`, all others ignored.
+/* A level: the round restricted to the groups in `keep`; of the others those that set variables are mere changes.
  * -------------------------------------------- */
 
 struct level_move;

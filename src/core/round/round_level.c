@@ -298,9 +298,11 @@ static void expand(struct expansion *x)
     const struct model_conditions *cs = &m->conditions;
     for (size_t k = cs->first[s->condition]; k < cs->first[s->condition + 1]; k++) {
         const struct model_step *c = &cs->steps[k];
-        if (!c->is_point && cs->leavable[c->to]) {
+        bool kept = c->is_point && bits_has(&l->keep, m->group_of[c->index]);
+        if (!kept && c->to != s->condition && cs->leavable[c->to]) {
             go_step(x, &s->done, c->to, c->place,
-                    (struct level_move){.seconds = c->seconds, .index = c->index, .kind = LEVEL_CHANGE});
+                    (struct level_move){
+                        .seconds = c->seconds, .index = c->index, .kind = c->is_point ? LEVEL_POINT : LEVEL_CHANGE});
         }
     }
     struct bits set = bits_and(can, m->setters);

@@ -32,10 +32,10 @@ int32_t round_walk_s(const struct round_problem *p, int from, int to)
     }
     double dx = p->places[from].x_m - p->places[to].x_m;
     double dy = p->places[from].y_m - p->places[to].y_m;
-    double s = p->walk_fixed_s + p->walk_s_per_m * sqrt(dx * dx + dy * dy);
-    double whole = floor(s);
-    double part = s - whole;
-    bool up = part > 0.5 || (part == 0.5 && fmod(whole, 2) != 0);
+    int64_t micro = llround((p->walk_fixed_s + p->walk_s_per_m * sqrt(dx * dx + dy * dy)) * 1e6);
+    int64_t whole = micro / 1000000;
+    int64_t part = micro % 1000000;
+    bool up = part > 500000 || (part == 500000 && whole % 2 != 0);
     return (int32_t)(up ? whole + 1 : whole);
 }
 

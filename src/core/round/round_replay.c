@@ -77,6 +77,7 @@ static int64_t walking(const struct round_problem *p, int from, int to)
     }
     double metres = hypot(p->places[to].x_m - p->places[from].x_m, p->places[to].y_m - p->places[from].y_m);
     double s = p->walk_fixed_s + p->walk_s_per_m * metres;
+    s = nearbyint(s * 1e6) / 1e6; /* what is half a second on paper is half a second here */
     return (int64_t)(s - remainder(s, 1.0));
 }
 

@@ -28,6 +28,7 @@ struct walkthrough {
     int condition; /* number */
     int64_t at_s;
     int64_t move_s; /* walking and changing */
+    bool unreal;    /* the level used a point as a change where it cannot be done: only a bound, no round */
 };
 
 /* Writes a move down. */
@@ -104,8 +105,10 @@ static struct walkthrough follow(const struct level *l, struct arena *a)
         w.condition = s->condition;
         if (v->kind == LEVEL_CHANGE) {
             note(&w, ROUND_CHANGE, (size_t)v->index, v->seconds);
-        } else if (v->kind == LEVEL_POINT) {
+        } else if (v->kind == LEVEL_POINT && !w.done[v->index] && freed(&w, (size_t)v->index)) {
             do_point(&w, (size_t)v->index);
+        } else if (v->kind == LEVEL_POINT) {
+            w.unreal = true;
         }
         pass(&w);
     }
@@ -148,7 +151,7 @@ static bool take_round(struct search *s, const struct level *l)
     }
     struct walkthrough w = follow(l, s->keep_a);
     struct bits open = undone(&w);
-    if (!bits_empty(&open)) {
+    if (w.unreal || !bits_empty(&open)) {
         return false;
     }
     s->best = w;
@@ -254,8 +257,11 @@ static struct bits next_keep(struct search *s, int more)
         bits_add(&keep, choice);
         keep = bits_or(keep, s->m->groups[choice].before);
     }
-    if (bits_eq(&keep, &s->guide->keep)) { /* its way does all there is: only then what is left */
-        keep = s->m->all;
+    if (bits_eq(&keep, &s->guide->keep)) { /* its way does all there is, but not in a way that can be */
+        keep = bits_or(keep, s->m->setters);
+        for (int g = bits_next(&keep, 0); g >= 0; g = bits_next(&keep, g + 1)) {
+            keep = bits_or(keep, s->m->groups[g].before);
+        }
     }
     arena_free(&a);
     return keep;
@@ -295,12 +301,7 @@ static void search(struct search *s)
     if (!refine(s, (struct bits){0})) {
         return;
     }
-    struct bits first = s->m->setters;
-    for (int g = bits_next(&first, 0); g >= 0; g = bits_next(&first, g + 1)) {
-        first = bits_or(first, s->m->groups[g].before);
-    }
-    look(s, s->o.width);
-    bool growing = bits_empty(&first) || s->lower_s >= s->best_s || refine(s, first);
+    bool growing = true;
     while (growing && s->lower_s < s->best_s && !bits_eq(&s->guide->keep, &s->m->all)) {
         look(s, s->o.width);
         if (s->stopped || s->lower_s >= s->best_s) {
