@@ -223,6 +223,7 @@ static bool is_a_name(struct csv_reading *r, struct str name)
 /* Applies a mapping to its column. */
 static bool apply_mapping(struct csv_reading *r, struct csv_column *c, const struct feed_csv_mapping *m, struct err *e)
 {
+    c->said = true;
     if (csv_meaning_parse(m->meaning, &c->meaning)) {
         return true;
     }
@@ -283,6 +284,7 @@ static void single_out(struct csv_reading *r)
                                                         "\" is read, this one left out", (char *)0),
                                         .right = S("column=meaning says which one counts")});
                 c->meaning = CSV_LEAVE_OUT;
+                c->said = true;
             }
         }
     }
@@ -480,6 +482,24 @@ static void decide_numbers(struct csv_reading *r)
     }
 }
 
+/* Says that a column with something in it is left out because its header is about no reading: money, what is due next.
+ */
+static void say_left_out(struct csv_reading *r, size_t k)
+{
+    const struct csv_column *c = &r->columns[k];
+    for (size_t row = first_data(r); row < r->table.n_rows; row++) {
+        const struct csv_cell *cell = cell_at(&r->table, row, k);
+        if (cell && cell->text.n) {
+            diags_add(&r->plan->findings, (struct diag){.level = DIAG_HINT,
+                                                        .where = c->is.where,
+                                                        .rule = "column",
+                                                        .what = csv_say(r->a, "column \"", str_z(r->a, c->is.header),
+                                                                        "\" is left out", (char *)0)});
+            return;
+        }
+    }
+}
+
 /* Columns of no known meaning: words become notes, the rest is left out; both are said. */
 static void decide_unknown(struct csv_reading *r, size_t k)
 {
@@ -515,6 +535,8 @@ void csv_columns_decide(struct csv_reading *r)
             decide_dates(r, k);
         } else if (r->columns[k].meaning == CSV_UNKNOWN) {
             decide_unknown(r, k);
+        } else if (r->columns[k].meaning == CSV_LEAVE_OUT && !r->columns[k].said) {
+            say_left_out(r, k);
         }
         arena_rewind(r->scratch, mark);
     }

@@ -217,7 +217,7 @@ static bool is_text_file(const struct feed_csv_input *in, struct err *e)
 {
     struct where at = {in->name, 0, 0};
     if (in->bytes.n > FEED_CSV_BYTES_MAX) {
-        return err_at(e, at, ERR_INPUT, "split it by year or by machine", "the file is larger than 256 MiB", (char *)0);
+        return err_at(e, at, ERR_INPUT, "split it by year or by machine", "the file is larger than 16 MiB", (char *)0);
     }
     if (str_starts(in->bytes, (struct str){"PK\x03\x04", 4}) ||
         str_starts(in->bytes, (struct str){"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1", 8})) {

@@ -9,6 +9,7 @@
 #include <string.h>
 
 #define Z(s) str_z(r->a, (s))
+#define METER_MOST_H 525960.0 /* 60 years of 365.25 days */
 
 /* ---- amounts ---- */
 
@@ -69,8 +70,18 @@ static void doubt_amount(struct csv_line *w, struct feed_csv_proposal *p, const 
     }
 }
 
-/* An hour meter's cell. */
-static void read_meter(struct csv_line *w, const struct csv_column *c, const struct csv_cell *cell)
+/* Whether a unit, as written or from a header, is hours; none at all is. */
+static bool is_hours(struct csv_line *w, struct str written, const struct unit *header)
+{
+    if (written.n) {
+        return csv_is_hours_word(csv_fold(w->r->scratch, written));
+    }
+    return !header || (header->kind == Q_DURATION && header->factor == 3600);
+}
+
+/* An hour meter's cell; unit_cell: from a unit column. */
+static void read_meter(struct csv_line *w, const struct csv_column *c, const struct csv_cell *cell,
+                       struct str unit_cell)
 {
     struct csv_reading *r = w->r;
     if (csv_is_nothing(cell->text) || csv_refuse_broken(w, FEED_CSV_METER, cell, (struct str){0})) {
@@ -78,7 +89,7 @@ static void read_meter(struct csv_line *w, const struct csv_column *c, const str
     }
     struct feed_csv_proposal p = csv_begin(w, FEED_CSV_METER, cell);
     struct amount m = read_hours(w, c, cell->text);
-    bool hours = m.unit.n == 0 || csv_is_hours_word(csv_fold(r->scratch, m.unit));
+    bool hours = is_hours(w, m.unit.n ? m.unit : unit_cell, c->is.unit);
     p.text = cell->text;
     p.value = m.value;
     if (!m.ok || !hours || m.value < 0) {
@@ -92,6 +103,10 @@ static void read_meter(struct csv_line *w, const struct csv_column *c, const str
                    S("hours as the meter shows them, such as 412.5"));
     } else {
         doubt_amount(w, &p, cell, &m);
+        if (m.value > METER_MOST_H) {
+            csv_doubt(r, &p, p.where, "meter-fast", S("more hours than sixty years have"),
+                      S("the decimal sign in its place"));
+        }
         p.meter_h = NAN; /* it is the meter */
         p.text = (struct str){0};
     }
@@ -310,7 +325,7 @@ static void read_long_form(struct csv_line *w)
     }
     bool exact = false;
     if (csv_header_meaning(csv_fold(r->scratch, name->text), &exact) == CSV_METER && exact) {
-        read_meter(w, &r->columns[value_at], value);
+        read_meter(w, &r->columns[value_at], value, unit ? unit->text : (struct str){0});
         return;
     }
     read_named(w, name->text, name, &r->columns[value_at], value, unit ? unit->text : (struct str){0});
@@ -338,7 +353,7 @@ static bool read_done_piece(struct csv_line *w, const struct csv_cell *cell, str
 {
     struct csv_reading *r = w->r;
     struct csv_found_name f = csv_find_name(r, w->machine, words, FEED_CSV_NAME_TASK);
-    if (f.index < 0 || f.tie) {
+    if (f.index < 0 || f.tie || csv_says_not(csv_fold(r->scratch, words))) {
         return false;
     }
     struct feed_csv_proposal p = csv_begin(w, FEED_CSV_DONE, cell);
@@ -566,8 +581,8 @@ static void read_notes(struct csv_line *w)
 /* Gives the note to what it most likely belongs to, or makes it an entry of its own. */
 static void place_note(struct csv_line *w)
 {
-    static const enum feed_csv_kind order[] = {FEED_CSV_DONE,    FEED_CSV_FOUND, FEED_CSV_FAULT,
-                                               FEED_CSV_READING, FEED_CSV_PART,  FEED_CSV_METER};
+    static const enum feed_csv_kind order[] = {FEED_CSV_DONE, FEED_CSV_FOUND, FEED_CSV_FAULT,
+                                               FEED_CSV_PART, FEED_CSV_METER, FEED_CSV_READING};
     struct csv_reading *r = w->r;
     if (w->note.n == 0) {
         return;
@@ -599,7 +614,7 @@ static void read_cells(struct csv_line *w)
             continue;
         }
         if (c->meaning == CSV_METER) {
-            read_meter(w, c, cell);
+            read_meter(w, c, cell, (struct str){0});
         } else if (c->meaning == CSV_DONE) {
             read_done(w, cell);
         } else if (c->meaning == CSV_FOUND) {

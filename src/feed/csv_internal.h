@@ -86,6 +86,7 @@ bool csv_is_spreadsheet_error(struct str s); /* #REF!, #N/A, #WERT!, ###### */
 bool csv_is_nothing(struct str s);           /* "", "-", "n/a", "." : nobody read it */
 /* yes, x, done, ja, oui ...: 1; no, nein, 0 ...: 0; anything else: -1 */
 int csv_is_tick(struct arena *scratch, struct str s);
+bool csv_says_not(struct str folded);      /* holds a word by which work was not done: not, nicht, due, pendiente ... */
 bool csv_is_hours_word(struct str folded); /* h, hrs, Std, horas, heures */
 int csv_month_word(struct str folded);     /* 1..12, 0 = none */
 bool csv_is_weekday_word(struct str folded);
@@ -145,6 +146,7 @@ struct csv_column {
     enum csv_meaning meaning;
     struct str words;    /* header without its unit, folded */
     struct str name;     /* when a mapping names a checkpoint or task: that name; else empty */
+    bool said;           /* that it is left out, or what it means, by an option */
     bool dates_asked;    /* no value settles the order: *order is a guess */
     bool decimals_asked; /* no value settles the decimal sign */
 };

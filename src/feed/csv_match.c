@@ -133,7 +133,8 @@ static bool means_machine(struct arena *scratch, const struct feed_csv_machine *
     case READ_JOINED:
         return str_eq(loose(a, cell, true), loose(a, m->serial, true));
     case READ_NUMBER:
-        return all_digits(cell) && str_eq(last_number(cell), last_number(m->serial));
+        return all_digits(cell) && (str_eq(last_number(cell), last_number(m->serial)) ||
+                                    (m->label.n > 0 && str_eq(last_number(cell), last_number(m->label))));
     case READINGS:
         break;
     }
@@ -215,24 +216,25 @@ struct csv_found_machine csv_find_machine(struct csv_reading *r, struct str cell
 
 /* ---- names ---- */
 
-/* How many words two sets share. */
-static int shared_words(const struct csv_concepts *x, const struct csv_concepts *y)
+/* Words that alone say nothing about what they were done to. */
+static bool is_doing(struct str word)
 {
-    int shared = 0;
-    for (int i = 0, k = 0; i < x->n && k < y->n;) {
-        int order = str_cmp(x->at[i], y->at[k]);
-        shared += order == 0;
-        i += order <= 0;
-        k += order >= 0;
-    }
-    return shared;
+    return str_eq(word, S("change")) || str_eq(word, S("clean")) || str_eq(word, S("check"));
 }
 
 /* How well words fit a name: 0 = not, 1 = the same. */
 static double fit(const struct csv_concepts *words, const struct csv_concepts *name)
 {
-    int shared = shared_words(words, name);
-    if (shared == 0 || (shared < words->n && shared < name->n)) {
+    int shared = 0;
+    int things = 0; /* of the shared */
+    for (int i = 0, k = 0; i < words->n && k < name->n;) {
+        int order = str_cmp(words->at[i], name->at[k]);
+        shared += order == 0;
+        things += order == 0 && !is_doing(words->at[i]);
+        i += order <= 0;
+        k += order >= 0;
+    }
+    if (things == 0 || (shared < words->n && shared < name->n)) {
         return 0;
     }
     return 2.0 * shared / (words->n + name->n);
@@ -301,6 +303,7 @@ static struct csv_found_name search_name(struct csv_reading *r, int machine, str
     double best = 0;
     double second = 0;
     bool best_engine = false;
+    bool plain_oil = holds(&text, S("oil")) && !holds(&text, S("engine"));
     for (size_t i = 0; i < m->n_names; i++) {
         if (!(m->names[i].kind & kinds)) {
             continue;
@@ -309,7 +312,7 @@ static struct csv_found_name search_name(struct csv_reading *r, int machine, str
         double by_label = fit(&text, &names[2 * i + 1]);
         double score = by_name > by_label ? by_name : by_label;
         bool engine = holds(&names[2 * i], S("engine")) || holds(&names[2 * i + 1], S("engine"));
-        bool wins_tie = score > 0 && score == best && engine && !best_engine && !holds(&text, S("engine"));
+        bool wins_tie = score > 0 && score == best && engine && !best_engine && plain_oil;
         if (score > best || wins_tie) {
             second = best;
             f.other = f.index;
@@ -325,7 +328,7 @@ static struct csv_found_name search_name(struct csv_reading *r, int machine, str
         return (struct csv_found_name){.index = -1, .other = -1};
     }
     f.sure = best == 1 && second < 1;
-    f.tie = second == best && !(best_engine && !holds(&text, S("engine")));
+    f.tie = second == best && !(best_engine && plain_oil);
     f.other = second > 0 ? f.other : -1;
     return f;
 }

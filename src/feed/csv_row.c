@@ -408,6 +408,12 @@ static bool is_no_data(struct csv_line *w)
     return false;
 }
 
+/* A row that is refused or skipped hands nothing down to blank cells below it. */
+static void forget_above(struct csv_reading *r)
+{
+    r->above = (struct csv_above){-1, DAY_NONE, 0};
+}
+
 void csv_row_read(struct csv_reading *r, size_t row)
 {
     struct csv_line w = {.r = r,
@@ -420,13 +426,18 @@ void csv_row_read(struct csv_reading *r, size_t row)
                          .labour_min = NAN,
                          .note = text_new(r->a),
                          .first = r->n_proposals};
+    size_t rows = r->plan->rows;
     if (is_no_data(&w)) {
+        if (r->plan->rows > rows) {
+            forget_above(r);
+        }
         return;
     }
     size_t column = 0;
     bool has_date = csv_cell_meaning(&w, CSV_DATE, &column) != NULL;
     if (!read_machine(&w) || (has_date && !machine_or_above(&w, true)) || !read_date(&w) ||
         (!has_date && !machine_or_above(&w, false))) {
+        forget_above(r);
         return;
     }
     w.at = instant_of(&w);

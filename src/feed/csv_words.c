@@ -504,6 +504,22 @@ int csv_is_tick(struct arena *scratch, struct str s)
     return IS_ONE_OF(folded, yes) ? 1 : IS_ONE_OF(folded, no) ? 0 : -1;
 }
 
+bool csv_says_not(struct str folded)
+{
+    static const char *const words[] = {"not",       "no",      "nicht",  "kein",    "keine",   "keinen",   "sin",
+                                        "pas",       "non",     "needs",  "need",    "due",     "needed",   "overdue",
+                                        "todo",      "planned", "fallig", "faellig", "offen",   "next",     "later",
+                                        "pendiente", "falta",   "prevu",  "ohne",    "without", "postponed"};
+    struct str rest = folded;
+    struct str word;
+    while (str_next(&rest, ' ', &word)) {
+        if (IS_ONE_OF(word, words)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 bool csv_is_hours_word(struct str folded)
 {
     static const char *const words[] = {"h",       "hr",   "hrs",   "hour",  "hours",  "std", "stunde",
@@ -672,6 +688,13 @@ static const struct concept concepts[] = {
     {"retorque", "torque"},
     {"retorqued", "torque"},
     {"torque", "torque"},
+    {"sharpen", "sharpen"},
+    {"sharpened", "sharpen"},
+    {"geschliffen", "sharpen"},
+    {"geschaerft", "sharpen"},
+    {"gescharft", "sharpen"},
+    {"afilado", "sharpen"},
+    {"affutage", "sharpen"},
     {"torqued", "torque"},
     {"nachgezogen", "torque"},
     {"nachziehen", "torque"},

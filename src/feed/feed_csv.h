@@ -24,7 +24,8 @@
 
 #include <stdbool.h>
 
-#define FEED_CSV_BYTES_MAX ((size_t)256 << 20)
+#define FEED_CSV_BYTES_MAX \
+    ((size_t)16 << 20) /* a quarter of a million rows; a plan takes about 60 times as much memory */
 #define FEED_CSV_COLUMNS_MAX 512
 
 /* ---- what is handed in ---- */
