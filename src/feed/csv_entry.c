@@ -384,18 +384,25 @@ static bool next_piece(struct str *rest, struct str *piece)
     return true;
 }
 
-/* Tries both sides of "and", "und", "y", "et". Only when both fit are they taken. */
+/* Whether words fit a task well enough to stand on their own beside another. */
+static bool fits_well(struct csv_line *w, struct str words)
+{
+    struct csv_found_name f = csv_find_name(w->r, w->machine, words, FEED_CSV_NAME_TASK);
+    return f.index >= 0 && !f.tie && f.score > 0.6;
+}
+
+/* Tries both sides of "and", "und", "y", "et". Only when both fit well are they taken: "engine oil and filter" is one.
+ */
 static bool read_done_pair(struct csv_line *w, const struct csv_cell *cell, struct str words)
 {
     static const char *const joins[] = {" and ", " und ", " y ", " et "};
-    for (size_t k = 0; k < sizeof joins / sizeof *joins; k++) {
+    bool denied = csv_says_not(csv_fold(w->r->scratch, words)); /* of both sides */
+    for (size_t k = 0; !denied && k < sizeof joins / sizeof *joins; k++) {
         ptrdiff_t at = str_find(words, str_of(joins[k]));
         if (at > 0) {
             struct str left = str_trim(str_cut(words, 0, (size_t)at));
             struct str right = str_trim(str_cut(words, (size_t)at + strlen(joins[k]), words.n));
-            struct csv_found_name l = csv_find_name(w->r, w->machine, left, FEED_CSV_NAME_TASK);
-            struct csv_found_name g = csv_find_name(w->r, w->machine, right, FEED_CSV_NAME_TASK);
-            if (l.index >= 0 && !l.tie && g.index >= 0 && !g.tie) {
+            if (fits_well(w, left) && fits_well(w, right)) {
                 return read_done_piece(w, cell, left) && read_done_piece(w, cell, right);
             }
         }
@@ -420,7 +427,7 @@ static void read_done(struct csv_line *w, const struct csv_cell *cell)
     struct str rest = cell->text;
     struct str piece;
     while (next_piece(&rest, &piece)) {
-        if (piece.n == 0 || read_done_piece(w, cell, piece) || read_done_pair(w, cell, piece)) {
+        if (piece.n == 0 || read_done_pair(w, cell, piece) || read_done_piece(w, cell, piece)) {
             any = any || piece.n > 0;
             continue;
         }

@@ -155,10 +155,11 @@ struct csv_column {
 
 /* The best of a machine's names for some words. */
 struct csv_found_name {
-    int index; /* into the machine's names; -1 = none fits */
-    int other; /* one that fits as well or nearly; -1 = none */
-    bool sure; /* says the same, and nothing else does */
-    bool tie;  /* index is one of several that fit equally */
+    int index;    /* into the machine's names; -1 = none fits */
+    int other;    /* one that fits as well or nearly; -1 = none */
+    double score; /* how well it fits, to 1 */
+    bool sure;    /* says the same, and nothing else does */
+    bool tie;     /* index is one of several that fit equally */
 };
 
 struct csv_found_machine {

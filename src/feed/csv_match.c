@@ -296,6 +296,7 @@ static struct csv_found_name search_name(struct csv_reading *r, int machine, str
     f.index = exact_name(r->scratch, m, words, kinds);
     if (f.index >= 0) {
         f.sure = true;
+        f.score = 1;
         return f;
     }
     struct csv_concepts text = csv_concepts(r->scratch, words);
@@ -327,6 +328,7 @@ static struct csv_found_name search_name(struct csv_reading *r, int machine, str
     if (best < 0.4) {
         return (struct csv_found_name){.index = -1, .other = -1};
     }
+    f.score = best;
     f.sure = best == 1 && second < 1;
     f.tie = second == best && !(best_engine && plain_oil);
     f.other = second > 0 ? f.other : -1;

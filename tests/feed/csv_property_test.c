@@ -266,6 +266,7 @@ static void writes_what_it_reads(void **state)
         {"a,b", "\"a,b\""},
         {"say \"x\"", "\"say \"\"x\"\"\""},
         {"=\"a\"", "\"'=\"\"a\"\"\""},
+        {"\r=1", "\"'\r=1\""},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct text t = text_new(&a);
@@ -590,6 +591,8 @@ static void times_are_those_of_the_depot(void **state)
         {"2027-04-14T22:30:00Z", "2027-04-15", "2027-04-14T22:30:00Z", 30},
         {"2027-04-14T01:00-05:00", "2027-04-14", "2027-04-14T06:00:00Z", 480},
         {"14.4.2027, 9.05 Uhr", "2027-04-14", "2027-04-14T07:05:00Z", 545},
+        {"1/13/68", "2068-01-13", "2068-01-13T10:00:00Z", -1}, /* two digits of a year: POSIX strptime, %y */
+        {"1/13/69", "1969-01-13", "1969-01-13T10:00:00Z", -1},
         {"4/14/27 12:10 am", "2027-04-14", "2027-04-13T22:10:00Z", 10},
     };
     struct arena a = arena_new(&arena_libc);
