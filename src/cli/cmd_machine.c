@@ -122,7 +122,7 @@ static void card(struct call *c, struct text *t, const struct book *b)
     for (int i = 0; i < b->n_checkpoints; i++) {
         if (b->checkpoints[i].kind == CHECK_MEASURE) {
             struct text limits = text_new(&c->arena);
-            text_range(&limits, b->checkpoints[i].limits, desk_units(c->desk));
+            text_limits(&limits, c->desk, b->checkpoints[i].limits);
             table_add(&table, b->checkpoints[i].label);
             table_add(&table, text_str(&limits));
             table_add(&table, b->checkpoints[i].name);

@@ -61,7 +61,7 @@ static void check_text(struct text *t, struct call *c, const struct book_checkpo
         text_addz(t, "       read ");
         text_add(t, p->measure);
         text_addz(t, ": ______  limits ");
-        text_range(t, p->limits, desk_units(c->desk));
+        text_limits(t, c->desk, p->limits);
         for (int i = 0; i < p->n_also; i++) {
             text_addz(t, "; ");
             text_add(t, p->also[i].name);

@@ -333,3 +333,25 @@ bool desk_pairs(struct arena *a, struct str s, struct pair **at, size_t *n, stru
     }
     return true;
 }
+
+void text_limits(struct text *t, const struct desk *d, struct quantity_range r)
+{
+    const struct unit *unit = r.unit ? unit_preferred(d->units, r.unit) : NULL;
+    struct quantity low = {r.low, r.unit};
+    struct quantity high = {r.high, r.unit};
+    if (!isfinite(r.low) && !isfinite(r.high)) {
+        text_addz(t, "no limit");
+    } else if (!isfinite(r.low) || !isfinite(r.high)) {
+        text_addz(t, isfinite(r.low) ? "at least " : "at most ");
+        text_quantity_in(t, isfinite(r.low) ? low : high, d->units);
+    } else {
+        /* One unit for both: "1.4 to 1.6 bar". The lower one is printed with it and cut where the unit begins. */
+        struct text first = text_new(t->a);
+        text_quantity_in(&first, low, d->units);
+        struct str shown = str_of(unit ? unit->shown : "");
+        struct str number = text_str(&first);
+        text_add(t, str_ends(number, shown) ? str_trim(str_cut(number, 0, number.n - shown.n)) : number);
+        text_addz(t, " to ");
+        text_quantity_in(t, high, d->units);
+    }
+}

@@ -53,6 +53,8 @@ bool desk_refresh(struct desk *d, struct err *e);
 
 /* An instant as people of the depot read it: "2026-09-06 07:40". */
 void text_local(struct text *t, const struct desk *d, instant_ms at);
+/* Limits for people, in the depot's units: "1.4 to 1.6 bar", "at most 100 %", "at least 12.4 V". */
+void text_limits(struct text *t, const struct desk *d, struct quantity_range r);
 /* "1 h 12 min", "35 s" */
 void text_time(struct text *t, double seconds);
 /* What people write: "2026-09-06", "2026-09-06 07:40", "today", "now", RFC 3339. A bare date is noon. Local time that does not

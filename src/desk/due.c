@@ -198,7 +198,7 @@ static bool add_seen(struct list *l, const struct machine_state *s, int i, struc
     struct text t = text_new(l->a);
     text_quantity_in(&t, verdict.corrected, l->d->units);
     text_join(&t, verdict.word == VERDICT_OUT ? ", out of " : ", close to ", (char *)0);
-    text_range(&t, c->limits, l->d->units);
+    text_limits(&t, l->d, c->limits);
     item.says = text_str(&t);
     add(l, item);
     return true;

@@ -242,7 +242,7 @@ void desk_card_json(struct json *j, struct desk *d, const struct desk_machine *m
             json_str(j, "label", c->label);
             json_str(j, "measure", c->measure);
             struct text t = text_new(j->t->a);
-            text_range(&t, c->limits, d->units);
+            text_limits(&t, d, c->limits);
             json_str(j, "limits", text_str(&t));
             book_quantity(j, d, "want", &c->want);
             json_end_object(j);

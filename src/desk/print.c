@@ -94,7 +94,7 @@ static void reading(struct printing *p, const struct book_checkpoint *c, const s
     const struct unit *unit = c->limits.unit ? unit_preferred(p->d->units, c->limits.unit) : NULL;
     json_strz(&p->j, "unit", unit ? unit->shown : "");
     struct text t = text_new(p->a);
-    text_range(&t, c->limits, p->d->units);
+    text_limits(&t, p->d, c->limits);
     json_str(&p->j, "limits", text_str(&t));
     if (unit) {
         /* For the gauge that is drawn: the limits as numbers in the unit shown. */

@@ -184,7 +184,7 @@ static void reason_reading(struct reasons *r, const struct machine_state *s, int
     }
     t = text_new(r->a);
     text_addz(&t, "limits ");
-    text_range(&t, c->limits, r->d->units);
+    text_limits(&t, r->d, c->limits);
     text_join(&t, ": ", verdict_word_text(verdict.word), ". ", (char *)0);
     text_add(&t, verdict.reason);
     because(r, &t, desk_book_line(r->a, s->m.book, c->pos));
