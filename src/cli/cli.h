@@ -9,13 +9,16 @@
 /* One option: --name or -letter, with a value when `value` names it. */
 struct option_def {
     const char *name;
-    char letter;        /* 0 = none */
-    const char *value;  /* "DAY"; null = a flag */
+    char letter;       /* 0 = none */
+    const char *value; /* "DAY"; null = a flag */
     const char *help;
 };
 
 /* Ends a list of options. */
-#define END_OF_OPTIONS {NULL, 0, NULL, NULL}
+#define END_OF_OPTIONS      \
+    {                       \
+        NULL, 0, NULL, NULL \
+    }
 
 #define OPTIONS_MOST 24
 #define ARGUMENTS_MOST 4096
@@ -23,15 +26,15 @@ struct option_def {
 struct call;
 
 struct command {
-    const char *words;      /* "book check" */
-    const char *arguments;  /* "FILE..." */
-    int least, most;        /* arguments; most < 0 = any number */
-    const char *summary;    /* one line */
-    const char *details;    /* paragraphs for --help and the manual; may be null */
+    const char *words;     /* "book check" */
+    const char *arguments; /* "FILE..." */
+    int least, most;       /* arguments; most < 0 = any number */
+    const char *summary;   /* one line */
+    const char *details;   /* paragraphs for --help and the manual; may be null */
     const struct option_def *options;
     int (*run)(struct call *c);
-    bool no_depot;          /* does not open a depot */
-    bool writes;            /* opens it for writing */
+    bool no_depot; /* does not open a depot */
+    bool writes;   /* opens it for writing */
 };
 
 /* One call of a command. */
@@ -39,8 +42,8 @@ struct call {
     const struct command *command;
     struct arena arena;
     struct err err;
-    struct desk *desk;          /* open unless no_depot */
-    const char *depot;          /* path */
+    struct desk *desk; /* open unless no_depot */
+    const char *depot; /* path */
     bool json, wants_help;
     const char *values[OPTIONS_MOST]; /* of command->options; "" for a flag that was given */
     const char *arguments[ARGUMENTS_MOST];
@@ -52,20 +55,20 @@ struct call {
 /* Exit statuses. */
 enum {
     EXIT_FINE = 0,
-    EXIT_FINDINGS = 1,  /* the question was answered, and the answer is not good: findings, refusals of a dry run */
+    EXIT_FINDINGS = 1, /* the question was answered, and the answer is not good: findings, refusals of a dry run */
     EXIT_USAGE = 2,
-    EXIT_INPUT = 3,     /* the file or value is wrong */
+    EXIT_INPUT = 3, /* the file or value is wrong */
     EXIT_MISSING = 4,
-    EXIT_REFUSED = 5,   /* a rule forbids it, or it contradicts what is there */
-    EXIT_SYSTEM = 6,    /* disk, another process, missing program */
+    EXIT_REFUSED = 5, /* a rule forbids it, or it contradicts what is there */
+    EXIT_SYSTEM = 6,  /* disk, another process, missing program */
     EXIT_INTERNAL = 7,
 };
 
 extern const struct option_def common_options[];
 
-const char *option_value(const struct call *c, const char *name);  /* null when not given */
+const char *option_value(const struct call *c, const char *name); /* null when not given */
 bool option_given(const struct call *c, const char *name);
-struct str option_str(const struct call *c, const char *name);     /* empty when not given */
+struct str option_str(const struct call *c, const char *name); /* empty when not given */
 /* Writes the text to stdout; EXIT_SYSTEM when that fails. */
 int print_text(const struct text *t);
 /* Says what is wrong on stderr and gives the exit status. */

@@ -158,8 +158,10 @@ static int run_diff(struct call *c)
         struct book after;
         ok = dots > 0 || err_set(&c->err, ERR_USAGE, "two serial numbers with .. between, e.g. BR6-01500..BR6-02300",
                                  "--serials '", option_value(c, "serials"), "' is no pair", (char *)0);
-        ok = ok && bookfile_resolve(first, str_trim(str_cut(pair, 0, (size_t)dots)), options, &c->arena, &before, &c->err) &&
-             bookfile_resolve(first, str_trim(str_cut(pair, (size_t)dots + 2, pair.n)), options, &c->arena, &after, &c->err);
+        ok = ok &&
+             bookfile_resolve(first, str_trim(str_cut(pair, 0, (size_t)dots)), options, &c->arena, &before, &c->err) &&
+             bookfile_resolve(first, str_trim(str_cut(pair, (size_t)dots + 2, pair.n)), options, &c->arena, &after,
+                              &c->err);
         if (ok) {
             differences = bookfile_diff_machines(&before, &after, &c->arena);
         }
@@ -273,12 +275,15 @@ static const struct option_def diff_options[] = {
 
 const struct command book_commands[] = {
     {"book check", "FILE...", 1, 100, "prove books: all that is wrong, where, and what would be right",
-     "Every serial number in range and every set of options that matters is tried. The exit status is 1 when there are errors.", NULL,
-     run_check, true, false},
+     "Every serial number in range and every set of options that matters is tried. The exit status is 1 when there are "
+     "errors.",
+     NULL, run_check, true, false},
     {"book diff", "FILE [OTHER]", 1, 2, "what changed, in plain words",
-     "With one file: along its serial numbers. With two files: between two editions. With --serials: between two machines.",
+     "With one file: along its serial numbers. With two files: between two editions. With --serials: between two "
+     "machines.",
      diff_options, run_diff, true, false},
-    {"book take", "FILE...", 1, 100, "keep an edition in the depot, with its drawings", NULL, NULL, run_take, false, true},
+    {"book take", "FILE...", 1, 100, "keep an edition in the depot, with its drawings", NULL, NULL, run_take, false,
+     true},
     {"book list", "", 0, 0, "the editions in the depot", NULL, NULL, run_list, false, false},
     {"book schema", "", 0, 0, "the JSON Schema of a book, for editors", NULL, NULL, run_schema, true, false},
     {"book reference", "", 0, 0, "all keys of a book, as Markdown", NULL, NULL, run_reference, true, false},

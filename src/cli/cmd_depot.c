@@ -63,8 +63,11 @@ static int run_show(struct call *c)
     struct {
         const char *label;
         int64_t n;
-    } rows[] = {{"machines", counts.machines}, {"entries", counts.entries}, {"writers", counts.writers},
-                {"book editions", counts.editions}, {"files kept", counts.blobs}};
+    } rows[] = {{"machines", counts.machines},
+                {"entries", counts.entries},
+                {"writers", counts.writers},
+                {"book editions", counts.editions},
+                {"files kept", counts.blobs}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct text n = text_new(&c->arena);
         text_int(&n, rows[i].n);
@@ -88,7 +91,8 @@ static int print_findings(struct call *c, const struct findings *findings)
         text_addz(&t, "everything holds: file, chains, signatures, receipts, books, attachments\n");
     } else {
         for (size_t i = 0; i < findings->n; i++) {
-            text_join(&t, diag_level_text(finding_level(findings->at[i].kind)), " ", finding_word(findings->at[i].kind), ": ", (char *)0);
+            text_join(&t, diag_level_text(finding_level(findings->at[i].kind)), " ", finding_word(findings->at[i].kind),
+                      ": ", (char *)0);
             text_add(&t, findings->at[i].what);
             text_char(&t, '\n');
         }
@@ -108,7 +112,8 @@ int run_verify(struct call *c)
 
 static int run_backup(struct call *c)
 {
-    if (!depot_backup(desk_depot(c->desk), c->arguments[0], option_given(c, "replace"), call_progress(c, "copying"), &c->err)) {
+    if (!depot_backup(desk_depot(c->desk), c->arguments[0], option_given(c, "replace"), call_progress(c, "copying"),
+                      &c->err)) {
         return failed(c);
     }
     struct text t = text_new(&c->arena);
@@ -137,10 +142,12 @@ static int run_set(struct call *c)
     static const char *const known[] = {"name", "zone", "units", "paper"};
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
         if (strcmp(known[i], c->arguments[0]) == 0) {
-            return depot_setting_put(desk_depot(c->desk), known[i], str_of(c->arguments[1]), &c->err) ? EXIT_FINE : failed(c);
+            return depot_setting_put(desk_depot(c->desk), known[i], str_of(c->arguments[1]), &c->err) ? EXIT_FINE
+                                                                                                      : failed(c);
         }
     }
-    (void)err_set(&c->err, ERR_USAGE, "name, zone, units or paper", "there is no setting '", c->arguments[0], "'", (char *)0);
+    (void)err_set(&c->err, ERR_USAGE, "name, zone, units or paper", "there is no setting '", c->arguments[0], "'",
+                  (char *)0);
     return failed(c);
 }
 
@@ -157,14 +164,15 @@ static const struct option_def replace_options[] = {
 };
 
 const struct command depot_commands[] = {
-    {"depot new", "", 0, 0, "make a new depot", "A depot is one file. It keeps the books, the machines and the log.", new_options,
-     run_new, true, true},
+    {"depot new", "", 0, 0, "make a new depot", "A depot is one file. It keeps the books, the machines and the log.",
+     new_options, run_new, true, true},
     {"depot show", "", 0, 0, "what the depot holds", NULL, NULL, run_show, false, false},
-    {"depot check", "", 0, 0, "prove that nothing was altered, reordered, removed or forged", "The same as log verify.", NULL, run_verify,
-     false, false},
-    {"depot backup", "FILE", 1, 1, "copy the depot while it is in use, and verify the copy", NULL, replace_options, run_backup, false, false},
-    {"depot restore", "FILE", 1, 1, "put a backup in the depot's place", "With --replace the old file is kept as DEPOT.before-restore.",
-     replace_options, run_restore, true, true},
+    {"depot check", "", 0, 0, "prove that nothing was altered, reordered, removed or forged", "The same as log verify.",
+     NULL, run_verify, false, false},
+    {"depot backup", "FILE", 1, 1, "copy the depot while it is in use, and verify the copy", NULL, replace_options,
+     run_backup, false, false},
+    {"depot restore", "FILE", 1, 1, "put a backup in the depot's place",
+     "With --replace the old file is kept as DEPOT.before-restore.", replace_options, run_restore, true, true},
     {"depot rebuild", "", 0, 0, "compute again what follows from the facts", NULL, NULL, run_rebuild, false, true},
     {"depot set", "NAME VALUE", 2, 2, "change a setting: name, zone, units or paper", NULL, NULL, run_set, false, true},
     {0},

@@ -5,8 +5,11 @@
 
 static void report_text(struct call *c, struct text *t, const struct desk_feed_report *r, bool all, bool taken)
 {
-    static const char *const words[] = {[LINE_TAKE] = "take", [LINE_DOUBT] = "doubtful", [LINE_REFUSE] = "refused",
-                                        [LINE_KNOWN] = "known", [LINE_SKIP] = "left out"};
+    static const char *const words[] = {[LINE_TAKE] = "take",
+                                        [LINE_DOUBT] = "doubtful",
+                                        [LINE_REFUSE] = "refused",
+                                        [LINE_KNOWN] = "known",
+                                        [LINE_SKIP] = "left out"};
     text_add(t, r->about);
     text_char(t, '\n');
     struct table table = table_new(&c->arena, 4);
@@ -35,7 +38,10 @@ static void report_text(struct call *c, struct text *t, const struct desk_feed_r
     const struct {
         size_t n;
         const char *word;
-    } counts[] = {{r->take, " to take, "}, {r->doubt, " doubtful, "}, {r->refuse, " refused, "}, {r->known, " known already, "},
+    } counts[] = {{r->take, " to take, "},
+                  {r->doubt, " doubtful, "},
+                  {r->refuse, " refused, "},
+                  {r->known, " known already, "},
                   {r->skip, " left out"}};
     for (size_t i = 0; i < sizeof counts / sizeof *counts; i++) {
         text_int(t, (int64_t)counts[i].n);
@@ -52,8 +58,11 @@ static void report_text(struct call *c, struct text *t, const struct desk_feed_r
 
 static int feed(struct call *c, bool bus)
 {
-    struct desk_feed_ask ask = {.name = str_of(c->arguments[0]), .machine = option_str(c, "machine"), .take = option_given(c, "take"),
-                                .skip_refused = option_given(c, "skip-refused"), .by = str_of(c->by)};
+    struct desk_feed_ask ask = {.name = str_of(c->arguments[0]),
+                                .machine = option_str(c, "machine"),
+                                .take = option_given(c, "take"),
+                                .skip_refused = option_given(c, "skip-refused"),
+                                .by = str_of(c->by)};
     const char **words = ARENA_ARRAY(&c->arena, const char *, c->n + 1);
     for (int i = 1; i < c->n; i++) {
         words[i - 1] = c->arguments[i];
@@ -63,7 +72,8 @@ static int feed(struct call *c, bool bus)
     if (!desk_read_file(&c->arena, c->arguments[0], (size_t)256 << 20, &ask.data, &c->err)) {
         return failed(c);
     }
-    bool ok = bus ? desk_feed_bus(c->desk, &ask, &c->arena, &report, &c->err) : desk_feed_csv(c->desk, &ask, &c->arena, &report, &c->err);
+    bool ok = bus ? desk_feed_bus(c->desk, &ask, &c->arena, &report, &c->err)
+                  : desk_feed_csv(c->desk, &ask, &c->arena, &report, &c->err);
     struct text t = text_new(&c->arena);
     if (c->json && report.about.n) {
         struct json j = json_new(&t, true);
@@ -99,11 +109,13 @@ static const struct option_def feed_options[] = {
 
 const struct command feed_commands[] = {
     {"feed csv", "FILE [WORD...]", 1, 60, "a spreadsheet saved as text",
-     "Words settle what the file leaves open: dates=day-first|month-first|iso, decimals=point|comma, COLUMN=MEANING. All or nothing; the "
+     "Words settle what the file leaves open: dates=day-first|month-first|iso, decimals=point|comma, COLUMN=MEANING. "
+     "All or nothing; the "
      "same file twice adds nothing.",
      feed_options, run_csv, false, true},
     {"feed bus", "FILE [WORD...]", 1, 10, "a recording of the machine's bus (SAE J1939, candump or ASC text)",
-     "--machine says whose it is. started='2026-09-04 07:10' gives a recording without a date its time. The program only listens: it "
+     "--machine says whose it is. started='2026-09-04 07:10' gives a recording without a date its time. The program "
+     "only listens: it "
      "never sends.",
      feed_options, run_bus, false, true},
     {0},

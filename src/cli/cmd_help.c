@@ -26,7 +26,8 @@ int command_help(const struct command *c)
 {
     struct arena a = arena_new(&arena_libc);
     struct text t = text_new(&a);
-    text_join(&t, "usage: witmark ", c->words, c->arguments[0] ? " " : "", c->arguments, " [OPTION...]\n\n", c->summary, "\n", (char *)0);
+    text_join(&t, "usage: witmark ", c->words, c->arguments[0] ? " " : "", c->arguments, " [OPTION...]\n\n", c->summary,
+              "\n", (char *)0);
     if (c->details) {
         text_join(&t, "\n", c->details, "\n", (char *)0);
     }
@@ -47,7 +48,8 @@ int command_help(const struct command *c)
 static int run_help(struct call *c)
 {
     struct text t = text_new(&c->arena);
-    text_addz(&t, "Witmark " WITMARK_VERSION ": service of self-propelled diesel-hydraulic grounds machines, by the book of each "
+    text_addz(&t, "Witmark " WITMARK_VERSION
+                  ": service of self-propelled diesel-hydraulic grounds machines, by the book of each "
                   "serial number.\nThe maker's manual, local rules and licensed practice come first.\n\n");
     struct table table = table_new(&c->arena, 2);
     for (size_t i = 0; command_at(i); i++) {
@@ -57,7 +59,8 @@ static int run_help(struct call *c)
         table_addz(&table, command_at(i)->summary);
     }
     table_print(&t, &table);
-    text_addz(&t, "\nwitmark COMMAND --help tells its options. Exit status: 0 fine, 1 findings, 2 wrong call, 3 wrong input, 4 not "
+    text_addz(&t, "\nwitmark COMMAND --help tells its options. Exit status: 0 fine, 1 findings, 2 wrong call, 3 wrong "
+                  "input, 4 not "
                   "there, 5 refused, 6 system, 7 our mistake.\n");
     return print_text(&t);
 }
@@ -105,10 +108,14 @@ static void roff_options(struct text *t, const struct option_def *o)
 static int run_man(struct call *c)
 {
     struct text t = text_new(&c->arena);
-    text_addz(&t, ".TH WITMARK 1 \"\" \"Witmark " WITMARK_VERSION "\"\n.SH NAME\nwitmark \\- service of grounds machines by the book of "
-                  "each serial number\n.SH SYNOPSIS\n.B witmark\n.I COMMAND\n[\\fIARGUMENT\\fR...] [\\fIOPTION\\fR...]\n.SH DESCRIPTION\n"
-                  "Knows what applies to a serial number, keeps a signed log of readings and work, says what is due and why, finds the "
-                  "fastest safe round and prints its sheet. The maker's manual, local rules and licensed practice come first. The "
+    text_addz(&t, ".TH WITMARK 1 \"\" \"Witmark " WITMARK_VERSION
+                  "\"\n.SH NAME\nwitmark \\- service of grounds machines by the book of "
+                  "each serial number\n.SH SYNOPSIS\n.B witmark\n.I COMMAND\n[\\fIARGUMENT\\fR...] "
+                  "[\\fIOPTION\\fR...]\n.SH DESCRIPTION\n"
+                  "Knows what applies to a serial number, keeps a signed log of readings and work, says what is due "
+                  "and why, finds the "
+                  "fastest safe round and prints its sheet. The maker's manual, local rules and licensed practice come "
+                  "first. The "
                   "program only listens on a machine's bus: it never sends.\n.SH OPTIONS OF EVERY COMMAND\n");
     roff_options(&t, common_options);
     text_addz(&t, ".SH COMMANDS\n");
@@ -128,8 +135,10 @@ static int run_man(struct call *c)
         }
         roff_options(&t, k->options);
     }
-    text_addz(&t, ".SH EXIT STATUS\n0 fine; 1 findings; 2 wrong call; 3 wrong input; 4 not there; 5 refused by a rule; 6 disk, another "
-                  "process or a missing program; 7 our own mistake.\n.SH ENVIRONMENT\n.TP\n.B WITMARK_DEPOT\nthe depot's file\n.TP\n.B "
+    text_addz(&t, ".SH EXIT STATUS\n0 fine; 1 findings; 2 wrong call; 3 wrong input; 4 not there; 5 refused by a rule; "
+                  "6 disk, another "
+                  "process or a missing program; 7 our own mistake.\n.SH ENVIRONMENT\n.TP\n.B WITMARK_DEPOT\nthe "
+                  "depot's file\n.TP\n.B "
                   "WITMARK_BY\nwho records\n.TP\n.B WITMARK_SHEET\nthe printing program\n");
     return print_text(&t);
 }
@@ -144,7 +153,8 @@ static void shell_options(struct text *t, const struct option_def *o)
 static int run_completion(struct call *c)
 {
     struct text t = text_new(&c->arena);
-    text_addz(&t, "# bash completion for witmark, made by: witmark completion\n_witmark()\n{\n    local word=\"${COMP_WORDS[COMP_CWORD]}\" "
+    text_addz(&t, "# bash completion for witmark, made by: witmark completion\n_witmark()\n{\n    local "
+                  "word=\"${COMP_WORDS[COMP_CWORD]}\" "
                   "line=\"${COMP_WORDS[*]:1}\" options first=\"\" second=\"\"\n    case \"$line\" in\n");
     for (size_t i = 0; command_at(i); i++) {
         text_join(&t, "    \"", command_at(i)->words, " \"*) options=\"", (char *)0);
@@ -176,7 +186,8 @@ static int run_completion(struct call *c)
         }
         text_addz(&t, "\" ;;\n");
     }
-    text_addz(&t, "        esac\n    fi\n    mapfile -t COMPREPLY < <(compgen -W \"$options\" -- \"$word\"; [[ $word == -* ]] || compgen -f -- "
+    text_addz(&t, "        esac\n    fi\n    mapfile -t COMPREPLY < <(compgen -W \"$options\" -- \"$word\"; [[ $word "
+                  "== -* ]] || compgen -f -- "
                   "\"$word\")\n}\ncomplete -o nospace -F _witmark witmark\n");
     return print_text(&t);
 }
@@ -186,10 +197,13 @@ static int run_serve(struct call *c)
     int64_t port = 8075;
     const char *address = option_value(c, "listen");
     if (option_given(c, "port") && (!num_parse_i64(option_str(c, "port"), &port) || port < 0 || port > 65535)) {
-        (void)err_set(&c->err, ERR_USAGE, "a port from 0 to 65535", "--port '", option_value(c, "port"), "' is no port", (char *)0);
+        (void)err_set(&c->err, ERR_USAGE, "a port from 0 to 65535", "--port '", option_value(c, "port"), "' is no port",
+                      (char *)0);
         return failed(c);
     }
-    struct web_options options = {.desk = c->desk, .address = address ? address : "127.0.0.1", .port = (uint16_t)port,
+    struct web_options options = {.desk = c->desk,
+                                  .address = address ? address : "127.0.0.1",
+                                  .port = (uint16_t)port,
                                   .files = option_value(c, "files")};
     return web_serve(&options, &c->err) ? EXIT_FINE : failed(c);
 }
@@ -202,9 +216,11 @@ static const struct option_def serve_options[] = {
 };
 
 const struct command help_commands[] = {
-    {"serve", "", 0, 0, "the page: today, machines, rounds and sheets, read-only", NULL, serve_options, run_serve, false, false},
+    {"serve", "", 0, 0, "the page: today, machines, rounds and sheets, read-only", NULL, serve_options, run_serve,
+     false, false},
     {"help", "", 0, 0, "all commands", NULL, NULL, run_help, true, false},
     {"man", "", 0, 0, "the manual page, as roff", NULL, NULL, run_man, true, false},
-    {"completion", "", 0, 0, "completion for bash", "eval \"$(witmark completion)\"", NULL, run_completion, true, false},
+    {"completion", "", 0, 0, "completion for bash", "eval \"$(witmark completion)\"", NULL, run_completion, true,
+     false},
     {0},
 };

@@ -4,7 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-
 /* The entries that were asked for. */
 static bool filter_of(struct call *c, struct entry_filter *f)
 {
@@ -35,11 +34,14 @@ static bool filter_of(struct call *c, struct entry_filter *f)
     f->has_since = option_given(c, "since");
     f->has_until = option_given(c, "until");
     if (option_given(c, "limit") && (!num_parse_i64(option_str(c, "limit"), &n) || n < 1)) {
-        return err_set(&c->err, ERR_USAGE, "a number from 1", "--limit '", option_value(c, "limit"), "' is no number", (char *)0);
+        return err_set(&c->err, ERR_USAGE, "a number from 1", "--limit '", option_value(c, "limit"), "' is no number",
+                       (char *)0);
     }
     f->limit = (size_t)n;
     f->newest_first = option_given(c, "newest");
-    f->view = option_given(c, "recorded") ? VIEW_RECORDED : option_given(c, "withdrawn") ? VIEW_WITHDRAWN : VIEW_EFFECTIVE;
+    f->view = option_given(c, "recorded")    ? VIEW_RECORDED
+              : option_given(c, "withdrawn") ? VIEW_WITHDRAWN
+                                             : VIEW_EFFECTIVE;
     return true;
 }
 
@@ -146,8 +148,9 @@ static int run_correct(struct call *c)
     for (int i = 1; i < c->n; i++) {
         text_join(&members, i > 1 ? "," : "", c->arguments[i], (char *)0);
     }
-    if (!call_at(c, &at) || !desk_correct(c->desk, str_of(c->arguments[0]), text_str(&members), at, option_given(c, "withdraw"),
-                                          str_of(c->by), option_str(c, "reason"), &c->arena, &out, &c->err)) {
+    if (!call_at(c, &at) ||
+        !desk_correct(c->desk, str_of(c->arguments[0]), text_str(&members), at, option_given(c, "withdraw"),
+                      str_of(c->by), option_str(c, "reason"), &c->arena, &out, &c->err)) {
         return failed(c);
     }
     struct text t = text_new(&c->arena);
@@ -160,7 +163,8 @@ static int run_correct(struct call *c)
 
 static int run_export(struct call *c)
 {
-    struct export_options options = {.without_blobs = option_given(c, "without-files"), .progress = call_progress(c, "exporting")};
+    struct export_options options = {.without_blobs = option_given(c, "without-files"),
+                                     .progress = call_progress(c, "exporting")};
     const char *path = option_value(c, "output");
     FILE *to = path ? fopen(path, "wb") : stdout;
     if (!to) {
@@ -182,7 +186,8 @@ static int run_import(struct call *c)
         (void)err_set(&c->err, ERR_SYSTEM, NULL, "cannot open ", path, (char *)0);
         return failed(c);
     }
-    struct import_options options = {.name = str_of(path), .dry_run = option_given(c, "dry-run"), .progress = call_progress(c, "importing")};
+    struct import_options options = {
+        .name = str_of(path), .dry_run = option_given(c, "dry-run"), .progress = call_progress(c, "importing")};
     struct import_report report = {0};
     bool ok = depot_import(desk_depot(c->desk), from, &options, &c->arena, &report, &c->err);
     if (from != stdin) {
@@ -252,10 +257,15 @@ static const struct option_def import_options_list[] = {
 
 const struct command log_commands[] = {
     {"log list", "", 0, 0, "entries, the oldest first", NULL, list_options, run_list, false, false},
-    {"log show", "ENTRY", 1, 1, "one entry as it was signed, and its corrections", "ENTRY is an id or its unique beginning.", NULL, run_show, false, false},
-    {"log correct", "ENTRY [MEMBER=VALUE...]", 1, 20, "correct an entry by a new one; the old one stays", NULL, correct_options, run_correct, false, true},
-    {"log verify", "", 0, 0, "prove the chains: what was altered, reordered, removed or forged", NULL, NULL, run_verify, false, false},
-    {"log export", "", 0, 0, "everything as NDJSON that a stranger can check", "docs/verify-export.md shows how.", export_options_list, run_export, false, false},
-    {"log import", "FILE", 1, 1, "add what is not here yet from an export; - reads standard input", NULL, import_options_list, run_import, false, true},
+    {"log show", "ENTRY", 1, 1, "one entry as it was signed, and its corrections",
+     "ENTRY is an id or its unique beginning.", NULL, run_show, false, false},
+    {"log correct", "ENTRY [MEMBER=VALUE...]", 1, 20, "correct an entry by a new one; the old one stays", NULL,
+     correct_options, run_correct, false, true},
+    {"log verify", "", 0, 0, "prove the chains: what was altered, reordered, removed or forged", NULL, NULL, run_verify,
+     false, false},
+    {"log export", "", 0, 0, "everything as NDJSON that a stranger can check", "docs/verify-export.md shows how.",
+     export_options_list, run_export, false, false},
+    {"log import", "FILE", 1, 1, "add what is not here yet from an export; - reads standard input", NULL,
+     import_options_list, run_import, false, true},
     {0},
 };

@@ -5,16 +5,21 @@
 
 static int run_add(struct call *c)
 {
-    struct desk_machine_new m = {.serial = str_of(c->arguments[0]), .label = option_str(c, "label"), .book = option_str(c, "book"),
-                                 .site = option_str(c, "site"), .options = option_str(c, "with"), .in_service = DAY_NONE,
-                                 .severe = option_given(c, "severe"), .by = str_of(c->by)};
+    struct desk_machine_new m = {.serial = str_of(c->arguments[0]),
+                                 .label = option_str(c, "label"),
+                                 .book = option_str(c, "book"),
+                                 .site = option_str(c, "site"),
+                                 .options = option_str(c, "with"),
+                                 .in_service = DAY_NONE,
+                                 .severe = option_given(c, "severe"),
+                                 .by = str_of(c->by)};
     struct entry_id id;
     if (!call_at(c, &m.at)) {
         return failed(c);
     }
     if (option_given(c, "in-service") && !day_parse(option_str(c, "in-service"), &m.in_service)) {
-        (void)err_set(&c->err, ERR_USAGE, "a day such as 2026-03-01", "--in-service '", option_value(c, "in-service"), "' is no day",
-                      (char *)0);
+        (void)err_set(&c->err, ERR_USAGE, "a day such as 2026-03-01", "--in-service '", option_value(c, "in-service"),
+                      "' is no day", (char *)0);
         return failed(c);
     }
     if (!desk_machine_add(c->desk, &m, &id, &c->err)) {
@@ -203,9 +208,10 @@ static const struct option_def show_options[] = {
 };
 
 const struct command machine_commands[] = {
-    {"machine add", "SERIAL", 1, 1, "take a machine in, or change its options", NULL, add_options, run_add, false, true},
+    {"machine add", "SERIAL", 1, 1, "take a machine in, or change its options", NULL, add_options, run_add, false,
+     true},
     {"machine list", "", 0, 0, "all machines", NULL, NULL, run_list, false, false},
-    {"machine show", "MACHINE", 1, 1, "what applies to this serial number: fluids, parts, torques, limits", NULL, show_options, run_show,
-     false, false},
+    {"machine show", "MACHINE", 1, 1, "what applies to this serial number: fluids, parts, torques, limits", NULL,
+     show_options, run_show, false, false},
     {0},
 };

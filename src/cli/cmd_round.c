@@ -17,7 +17,8 @@ static bool ask_round(struct call *c, struct desk_round *round)
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         const char *value = option_value(c, numbers[i].name);
         if (value && (!num_parse(str_of(value), numbers[i].to) || *numbers[i].to <= 0)) {
-            return err_set(&c->err, ERR_USAGE, "a number above 0", "--", numbers[i].name, " '", value, "' is no number", (char *)0);
+            return err_set(&c->err, ERR_USAGE, "a number above 0", "--", numbers[i].name, " '", value, "' is no number",
+                           (char *)0);
         }
     }
     ask.within_days = (int)number;
@@ -325,27 +326,35 @@ static int run_label(struct call *c)
     return print_document(c, &document);
 }
 
-#define ROUND_OPTIONS \
-    {"scope", 's', "WHAT", "daily, due, within, a service, or names of checkpoints and tasks with commas (otherwise due)"}, \
-    {"within", 'w', "HOURS", "also what is due within so many machine hours"}, \
-    {"days", 0, "DAYS", "also what is due within so many days"}, \
-    {"minutes", 'm', "MINUTES", "what there is time for: the most urgent things that fit"}
-#define PAGE_OPTIONS \
-    {"output", 'o', "FILE", "write there (otherwise to standard output)"}, \
-    {"paper", 'p', "SIZE", "A4 or Letter (otherwise the depot's setting)"}, \
-    {"format", 0, "FORMAT", "pdf, png or svg"}
+#define ROUND_OPTIONS                                                                                 \
+    {"scope", 's', "WHAT",                                                                            \
+     "daily, due, within, a service, or names of checkpoints and tasks with commas (otherwise due)"}, \
+        {"within", 'w', "HOURS", "also what is due within so many machine hours"},                    \
+        {"days", 0, "DAYS", "also what is due within so many days"},                                  \
+    {                                                                                                 \
+        "minutes", 'm', "MINUTES", "what there is time for: the most urgent things that fit"          \
+    }
+#define PAGE_OPTIONS                                                            \
+    {"output", 'o', "FILE", "write there (otherwise to standard output)"},      \
+        {"paper", 'p', "SIZE", "A4 or Letter (otherwise the depot's setting)"}, \
+    {                                                                           \
+        "format", 0, "FORMAT", "pdf, png or svg"                                \
+    }
 
-static const struct option_def round_options[] = {ROUND_OPTIONS, {"print-json", 0, NULL, "the document that witmark-sheet reads"}, END_OF_OPTIONS};
+static const struct option_def round_options[] = {
+    ROUND_OPTIONS, {"print-json", 0, NULL, "the document that witmark-sheet reads"}, END_OF_OPTIONS};
 static const struct option_def kit_options[] = {ROUND_OPTIONS, END_OF_OPTIONS};
 static const struct option_def sheet_options[] = {ROUND_OPTIONS, PAGE_OPTIONS, END_OF_OPTIONS};
 static const struct option_def label_options[] = {PAGE_OPTIONS, END_OF_OPTIONS};
 
 const struct command round_commands[] = {
     {"round", "MACHINE", 1, 1, "the fastest safe order of checks and work, from parked to parked",
-     "No step under a body that is not propped, none on a hot or pressurised system; drain before refill, refill before start. Cautions "
+     "No step under a body that is not propped, none on a hot or pressurised system; drain before refill, refill "
+     "before start. Cautions "
      "stand before the step they guard.",
      round_options, run_round, false, false},
-    {"kit", "MACHINE", 1, 1, "parts, fluids, tools and protective equipment for a round", NULL, kit_options, run_kit, false, false},
+    {"kit", "MACHINE", 1, 1, "parts, fluids, tools and protective equipment for a round", NULL, kit_options, run_kit,
+     false, false},
     {"sheet", "MACHINE", 1, 1, "the round as a page to print", NULL, sheet_options, run_sheet, false, false},
     {"label", "MACHINE...", 1, 200, "labels with QR code", NULL, label_options, run_label, false, false},
     {0},

@@ -5,12 +5,16 @@
 
 static int run_today(struct call *c)
 {
-    struct desk_today_filter filter = {.machine = option_str(c, "machine"), .site = option_str(c, "site"), .book = option_str(c, "book"),
-                                       .within_days = 30, .with_stopped = option_given(c, "all")};
+    struct desk_today_filter filter = {.machine = option_str(c, "machine"),
+                                       .site = option_str(c, "site"),
+                                       .book = option_str(c, "book"),
+                                       .within_days = 30,
+                                       .with_stopped = option_given(c, "all")};
     int64_t days = 0;
     if (option_given(c, "within")) {
         if (!num_parse_i64(option_str(c, "within"), &days) || days < 0 || days > 36500) {
-            (void)err_set(&c->err, ERR_USAGE, "a number of days", "--within '", option_value(c, "within"), "' is no number", (char *)0);
+            (void)err_set(&c->err, ERR_USAGE, "a number of days", "--within '", option_value(c, "within"),
+                          "' is no number", (char *)0);
             return failed(c);
         }
         filter.within_days = (int)days;
@@ -97,7 +101,8 @@ static const struct option_def today_options[] = {
 };
 
 const struct command today_commands[] = {
-    {"today", "", 0, 0, "what is due, out or open, sorted by what runs out first", NULL, today_options, run_today, false, false},
+    {"today", "", 0, 0, "what is due, out or open, sorted by what runs out first", NULL, today_options, run_today,
+     false, false},
     {"why", "MACHINE NAME", 2, 2, "explain a line of today: down to the book's line and the log's entries",
      "NAME is the last column of today, e.g. engine-oil.", NULL, run_why, false, false},
     {0},

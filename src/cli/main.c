@@ -17,8 +17,8 @@ const struct option_def common_options[] = {
 };
 
 static const struct command *const families[] = {
-    depot_commands, book_commands, machine_commands, record_commands, log_commands,
-    feed_commands,  today_commands, round_commands,  help_commands,
+    depot_commands, book_commands,  machine_commands, record_commands, log_commands,
+    feed_commands,  today_commands, round_commands,   help_commands,
 };
 
 /* The command at place i of all families one after the other; null past the end. */
@@ -62,7 +62,8 @@ static int unknown_command(int argc, char **argv)
     struct text begins = text_new(&a);
     for (const struct command *c = NULL; n < 128 && (c = command_at(n)) != NULL; n++) {
         names[n] = str_of(c->words);
-        if (argc > 0 && str_starts(names[n], str_of(argv[0])) && names[n].n > strlen(argv[0]) && names[n].p[strlen(argv[0])] == ' ') {
+        if (argc > 0 && str_starts(names[n], str_of(argv[0])) && names[n].n > strlen(argv[0]) &&
+            names[n].p[strlen(argv[0])] == ' ') {
             family = true;
             text_join(&begins, begins.n ? ", " : "", c->words, (char *)0);
         }
@@ -116,7 +117,8 @@ static bool no_option(struct call *c, const char *said)
     } else {
         text_join(&right, "witmark ", c->command->words, " --help lists them", (char *)0);
     }
-    return err_set(&c->err, ERR_USAGE, text_z(&right), "witmark ", c->command->words, " has no option ", said, (char *)0);
+    return err_set(&c->err, ERR_USAGE, text_z(&right), "witmark ", c->command->words, " has no option ", said,
+                   (char *)0);
 }
 
 /* A common option's value goes to its place in the call. */
@@ -142,7 +144,6 @@ static bool common_option(struct call *c, int index, const char *value)
         return true;
     }
 }
-
 
 /* One word that starts with a dash; *i moves on when the value is the next word. */
 static bool take_option(struct call *c, int argc, char **argv, int *i)
@@ -206,8 +207,8 @@ static bool parse(struct call *c, int argc, char **argv)
         return true;
     }
     if (c->n < c->command->least || (c->command->most >= 0 && c->n > c->command->most)) {
-        return err_set(&c->err, ERR_USAGE, NULL, c->n < c->command->least ? "something is missing" : "too many words", ": witmark ",
-                       c->command->words, " ", c->command->arguments, (char *)0);
+        return err_set(&c->err, ERR_USAGE, NULL, c->n < c->command->least ? "something is missing" : "too many words",
+                       ": witmark ", c->command->words, " ", c->command->arguments, (char *)0);
     }
     return true;
 }
@@ -245,9 +246,10 @@ int failed(const struct call *c)
     (void)fprintf(stderr, "witmark: %.*s\n", STR_ARG(text));
     arena_free(&a);
     static const int statuses[] = {
-        [ERR_NONE] = EXIT_INTERNAL,    [ERR_INPUT] = EXIT_INPUT,      [ERR_USAGE] = EXIT_USAGE,   [ERR_DOMAIN] = EXIT_INPUT,
-        [ERR_MISSING] = EXIT_MISSING,  [ERR_CONFLICT] = EXIT_REFUSED, [ERR_REFUSED] = EXIT_REFUSED, [ERR_SYSTEM] = EXIT_SYSTEM,
-        [ERR_BUSY] = EXIT_SYSTEM,      [ERR_INTERNAL] = EXIT_INTERNAL,
+        [ERR_NONE] = EXIT_INTERNAL,     [ERR_INPUT] = EXIT_INPUT,     [ERR_USAGE] = EXIT_USAGE,
+        [ERR_DOMAIN] = EXIT_INPUT,      [ERR_MISSING] = EXIT_MISSING, [ERR_CONFLICT] = EXIT_REFUSED,
+        [ERR_REFUSED] = EXIT_REFUSED,   [ERR_SYSTEM] = EXIT_SYSTEM,   [ERR_BUSY] = EXIT_SYSTEM,
+        [ERR_INTERNAL] = EXIT_INTERNAL,
     };
     return statuses[c->err.kind];
 }

@@ -77,7 +77,7 @@ const char *desk_media_type(struct str name)
 {
     static const struct {
         const char *ending, *type;
-    } types[] = {{".svg", "image/svg+xml"}, {".png", "image/png"},  {".jpg", "image/jpeg"},       {".jpeg", "image/jpeg"},
+    } types[] = {{".svg", "image/svg+xml"},   {".png", "image/png"},  {".jpg", "image/jpeg"}, {".jpeg", "image/jpeg"},
                  {".pdf", "application/pdf"}, {".txt", "text/plain"}, {".csv", "text/csv"}};
     for (size_t i = 0; i < sizeof types / sizeof *types; i++) {
         if (name.n > strlen(types[i].ending) &&
@@ -117,7 +117,8 @@ static bool keep_drawings(struct desk *d, const struct folder *folder, struct lo
         struct str data = {0};
         struct appended appended;
         struct draft draft = {.at = desk_now(d), .by = S("book"), .has_book = true, .book = edition};
-        if (!desk_read_file(e->a, in_folder((struct folder *)(uintptr_t)folder, folder->names[i]), BLOB_MOST, &data, e) ||
+        if (!desk_read_file(e->a, in_folder((struct folder *)(uintptr_t)folder, folder->names[i]), BLOB_MOST, &data,
+                            e) ||
             !desk_attach(d, draft, folder->names[i], data, (struct str){0}, &appended, e)) {
             return false;
         }
@@ -137,7 +138,8 @@ bool desk_book_take(struct desk *d, const char *path, struct diags *findings, st
         bookfile_check(file, (struct bookfile_folder){exists, &folder}, e->a, findings);
     }
     if (!file || findings->errors) {
-        return err_set(e, ERR_INPUT, "witmark book check shows what is wrong", path, " is not taken: the book has errors", (char *)0);
+        return err_set(e, ERR_INPUT, "witmark book check shows what is wrong", path,
+                       " is not taken: the book has errors", (char *)0);
     }
     struct log_hash before = log_sha256(text);
     struct edition known;
@@ -184,8 +186,8 @@ bool desk_load_books(struct desk *d, struct err *e)
         struct bookfile *file = found ? bookfile_read(edition.text, editions[i].name, &d->arena, &findings) : NULL;
         if (file && findings.errors == 0) {
             const struct bookfile_head *head = bookfile_head(file);
-            book = (struct desk_book){book.hash, book.hash_text, head->id, head->title, head->maker, head->edition, book.kept,
-                                      file,      false};
+            book = (struct desk_book){book.hash,     book.hash_text, head->id, head->title, head->maker,
+                                      head->edition, book.kept,      file,     false};
         }
         ARENA_PUSH(&d->arena, d->books, d->n_books, d->cap_books) = book;
     }

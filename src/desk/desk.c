@@ -102,7 +102,8 @@ bool desk_open(const struct desk_options *options, struct desk **out, struct err
         units = str_of(options->units);
     }
     if (ok && !units_parse(units, &d->units)) {
-        ok = err_set(e, ERR_USAGE, "as-written, si or us", "units '", str_z(&d->arena, units), "' are not known", (char *)0);
+        ok = err_set(e, ERR_USAGE, "as-written, si or us", "units '", str_z(&d->arena, units), "' are not known",
+                     (char *)0);
     }
     if (!ok) {
         desk_close(d);
@@ -158,8 +159,8 @@ static int offset_at(instant_ms at)
     return (int)((as_utc - seconds) / 60);
 }
 
-/* RFC 5545 3.3.5: local time that occurs twice is the first of the two; one that does not exist is counted with the offset before
- * the gap. Both are the offset in force a day earlier, unless the clock has changed in between. */
+/* RFC 5545 3.3.5: local time that occurs twice is the first of the two; one that does not exist is counted with the
+ * offset before the gap. Both are the offset in force a day earlier, unless the clock has changed in between. */
 static instant_ms utc_of_local(instant_ms local)
 {
     int before = offset_at(local - 86400000);
@@ -259,7 +260,8 @@ bool desk_refresh(struct desk *d, struct err *e)
 
 void text_day_words(struct text *t, day_t day)
 {
-    static const char *const months[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+    static const char *const months[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                         "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
     struct civil c = civil_of_day(day);
     text_int(t, c.day);
     text_join(t, " ", months[c.month - 1], " ", (char *)0);
@@ -328,7 +330,8 @@ bool desk_pairs(struct arena *a, struct str s, struct pair **at, size_t *n, stru
             return err_set(e, ERR_USAGE, "NAME=VALUE, several separated by commas", "'", str_z(a, piece),
                            "' is not a name and a value", (char *)0);
         }
-        struct pair pair = {str_trim(str_cut(piece, 0, (size_t)equals)), str_trim(str_cut(piece, (size_t)equals + 1, piece.n))};
+        struct pair pair = {str_trim(str_cut(piece, 0, (size_t)equals)),
+                            str_trim(str_cut(piece, (size_t)equals + 1, piece.n))};
         ARENA_PUSH(a, *at, *n, cap) = pair;
     }
     return true;

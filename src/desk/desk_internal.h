@@ -57,13 +57,13 @@ struct turn_state {
 /* A machine and what the log says of it; arrays are by index of its present book. */
 struct machine_state {
     struct desk_machine m;
-    struct point_state *points;  /* [n_checkpoints] */
-    struct last *tasks;          /* [n_tasks] last done */
+    struct point_state *points;   /* [n_checkpoints] */
+    struct last *tasks;           /* [n_tasks] last done */
     struct torque_state *torques; /* [n_torques] */
-    struct turn_state *turns;    /* [n_adjusters] */
+    struct turn_state *turns;     /* [n_adjusters] */
     struct open_state *open;
     size_t n_open;
-    struct fault_state *faults;  /* active ones */
+    struct fault_state *faults; /* active ones */
     size_t n_faults;
     struct last last_entry;
     const struct entry_id *meter_ids; /* by meter_reading.source */
@@ -85,8 +85,8 @@ struct desk_figure {
 };
 
 struct desk {
-    struct arena arena;  /* lives as long as the desk: settings, books */
-    struct arena state;  /* thrown away and made anew when the log has grown */
+    struct arena arena; /* lives as long as the desk: settings, books */
+    struct arena state; /* thrown away and made anew when the log has grown */
     struct depot *depot;
     struct desk_options options;
     struct str name, zone;
@@ -96,11 +96,12 @@ struct desk {
     struct machine_state *machines;
     struct desk_machine *list; /* the same machines' public part */
     size_t n_machines;
-    struct map import_keys;     /* machine, line feed, import key: in the log */
-    struct map any_import_keys; /* import keys alone; they hold the machine's serial number in what they are a hash of */
+    struct map import_keys; /* machine, line feed, import key: in the log */
+    struct map
+        any_import_keys; /* import keys alone; they hold the machine's serial number in what they are a hash of */
     struct desk_figure *figures;
     size_t n_figures, cap_figures;
-    int64_t place;       /* arrival of the last entry that the state knows; -1 = none read */
+    int64_t place; /* arrival of the last entry that the state knows; -1 = none read */
 };
 
 /* Reads every edition that is in the depot and not yet known. */
@@ -132,8 +133,8 @@ bool desk_pairs(struct arena *a, struct str s, struct pair **at, size_t *n, stru
 struct str desk_book_line(struct arena *a, const struct book *b, struct book_pos pos);
 /* "entry 0192f3ab" with the first 13 characters of the id, enough to find it again. */
 struct str desk_entry_ref(struct arena *a, struct entry_id id);
-void text_day_words(struct text *t, day_t day);   /* "4 Sep 2026" */
-void text_hours(struct text *t, double hours);     /* "41 h" */
+void text_day_words(struct text *t, day_t day); /* "4 Sep 2026" */
+void text_hours(struct text *t, double hours);  /* "41 h" */
 /* Day on which a total of hours was or will be reached is desk_today's business; this is the state's clock. */
 /* Minutes east of UTC of a local time, given as if it were UTC. */
 int desk_offset_of_local(const struct desk *d, instant_ms local);

@@ -28,13 +28,15 @@ struct counted due_counted(const struct machine_state *s, int checkpoint)
     if (c->kind == CHECK_DONE_BY) {
         counted.last = s->tasks[c->task];
     } else {
-        counted.last = point->reading.have && (!point->found.have || point->reading.at > point->found.at) ? point->reading
-                                                                                                            : point->found;
+        counted.last = point->reading.have && (!point->found.have || point->reading.at > point->found.at)
+                           ? point->reading
+                           : point->found;
     }
     if (counted.last.have) {
         counted.since = (struct reserve_since){true, counted.last.total_h, DAY_NONE};
     } else {
-        /* Never done: from new when the meter was first read within the first interval, else from the day it was taken in. */
+        /* Never done: from new when the meter was first read within the first interval, else from the day it was taken
+         * in. */
         struct interval first = interval_given(c->first) ? c->first : c->every;
         double from_h = NAN;
         instant_ms from_at = m->registered;
@@ -169,8 +171,13 @@ static bool add_seen(struct list *l, const struct machine_state *s, int i, struc
 {
     const struct book_checkpoint *c = &s->m.book->checkpoints[i];
     const struct point_state *point = &s->points[i];
-    struct desk_due item = {.machine = &l->d->list[s - l->d->machines], .checkpoint = i, .task = c->mends, .key = c->name,
-                            .label = c->label, .reserve = reserve, .has_entry = true};
+    struct desk_due item = {.machine = &l->d->list[s - l->d->machines],
+                            .checkpoint = i,
+                            .task = c->mends,
+                            .key = c->name,
+                            .label = c->label,
+                            .reserve = reserve,
+                            .has_entry = true};
     if (point->found.have && !point->found_ok && !put_right(point, &point->found) &&
         !(point->reading.have && point->reading.at > point->found.at)) {
         item.kind = DUE_FOUND;
@@ -208,15 +215,22 @@ static bool add_seen(struct list *l, const struct machine_state *s, int i, struc
 static void add_daily(struct list *l, const struct machine_state *s, int daily)
 {
     const struct book_service *service = &s->m.book->services[daily];
-    struct desk_due item = {.kind = DUE_CHECKPOINT, .machine = &l->d->list[s - l->d->machines], .checkpoint = BOOK_NONE,
-                            .task = BOOK_NONE, .key = service->name, .label = service->label, .urgency = 3,
-                            .reserve = {.rule = RESERVE_CALENDAR, .hours_left = NAN, .due_total_h = NAN, .hours_day = DAY_NONE}};
+    struct desk_due item = {
+        .kind = DUE_CHECKPOINT,
+        .machine = &l->d->list[s - l->d->machines],
+        .checkpoint = BOOK_NONE,
+        .task = BOOK_NONE,
+        .key = service->name,
+        .label = service->label,
+        .urgency = 3,
+        .reserve = {.rule = RESERVE_CALENDAR, .hours_left = NAN, .due_total_h = NAN, .hours_day = DAY_NONE}};
     const struct last *oldest = NULL;
     bool never = service->checkpoints.n == 0;
     for (int i = 0; i < service->checkpoints.n; i++) {
         const struct point_state *point = &s->points[service->checkpoints.at[i]];
-        const struct last *seen =
-            point->reading.have && (!point->found.have || point->reading.at > point->found.at) ? &point->reading : &point->found;
+        const struct last *seen = point->reading.have && (!point->found.have || point->reading.at > point->found.at)
+                                      ? &point->reading
+                                      : &point->found;
         never = never || !seen->have;
         oldest = !oldest || seen->at < oldest->at ? seen : oldest;
     }
@@ -289,9 +303,16 @@ static void add_torques(struct list *l, const struct machine_state *s)
         struct text t = text_new(l->a);
         text_addz(&t, "torque again: ");
         text_add(&t, reserve_says(l->a, &reserve, l->today));
-        struct desk_due item = {.kind = DUE_AGAIN, .machine = &l->d->list[s - l->d->machines], .checkpoint = BOOK_NONE,
-                                .task = due_torque_task(b, i), .key = torque->name, .label = torque->label, .reserve = reserve,
-                                .has_entry = true, .entry = state->refitted.id, .says = text_str(&t),
+        struct desk_due item = {.kind = DUE_AGAIN,
+                                .machine = &l->d->list[s - l->d->machines],
+                                .checkpoint = BOOK_NONE,
+                                .task = due_torque_task(b, i),
+                                .key = torque->name,
+                                .label = torque->label,
+                                .reserve = reserve,
+                                .has_entry = true,
+                                .entry = state->refitted.id,
+                                .says = text_str(&t),
                                 .urgency = urgency_of(&reserve, l->today)};
         add(l, item);
     }
@@ -316,7 +337,8 @@ int due_torque_task(const struct book *b, int torque)
 
 static void add_open_and_faults(struct list *l, const struct machine_state *s)
 {
-    struct reserve now = {.out = true, .hours_left = NAN, .due_total_h = NAN, .calendar_day = DAY_NONE, .hours_day = DAY_NONE};
+    struct reserve now = {
+        .out = true, .hours_left = NAN, .due_total_h = NAN, .calendar_day = DAY_NONE, .hours_day = DAY_NONE};
     for (size_t i = 0; i < s->n_open; i++) {
         const struct open_state *open = &s->open[i];
         now.p10 = now.p50 = now.p90 = desk_day_of(l->d, open->since);
@@ -325,9 +347,16 @@ static void add_open_and_faults(struct list *l, const struct machine_state *s)
         text_local(&t, l->d, open->since);
         text_join(&t, open->by.n ? ", " : "", (char *)0);
         text_add(&t, open->by);
-        add(l, (struct desk_due){.kind = DUE_PUT_BACK, .machine = &l->d->list[s - l->d->machines], .checkpoint = BOOK_NONE,
-                                 .task = BOOK_NONE, .key = open->item, .label = open->label, .reserve = now, .has_entry = true,
-                                 .entry = open->id, .says = text_str(&t)});
+        add(l, (struct desk_due){.kind = DUE_PUT_BACK,
+                                 .machine = &l->d->list[s - l->d->machines],
+                                 .checkpoint = BOOK_NONE,
+                                 .task = BOOK_NONE,
+                                 .key = open->item,
+                                 .label = open->label,
+                                 .reserve = now,
+                                 .has_entry = true,
+                                 .entry = open->id,
+                                 .says = text_str(&t)});
     }
     for (size_t i = 0; i < s->n_faults; i++) {
         const struct fault_state *fault = &s->faults[i];
@@ -342,13 +371,21 @@ static void add_open_and_faults(struct list *l, const struct machine_state *s)
             text_addz(&label, ": ");
             text_add(&label, fault->says);
         }
-        add(l, (struct desk_due){.kind = DUE_FAULT, .machine = &l->d->list[s - l->d->machines], .checkpoint = BOOK_NONE,
-                                 .task = BOOK_NONE, .key = fault->key, .label = text_str(&label), .reserve = now,
-                                 .has_entry = true, .entry = fault->id, .says = text_str(&t)});
+        add(l, (struct desk_due){.kind = DUE_FAULT,
+                                 .machine = &l->d->list[s - l->d->machines],
+                                 .checkpoint = BOOK_NONE,
+                                 .task = BOOK_NONE,
+                                 .key = fault->key,
+                                 .label = text_str(&label),
+                                 .reserve = now,
+                                 .has_entry = true,
+                                 .entry = fault->id,
+                                 .says = text_str(&t)});
     }
 }
 
-/* How bad it is to be late: what is put back first, then what the book calls a matter of safety, then damage, then wear. */
+/* How bad it is to be late: what is put back first, then what the book calls a matter of safety, then damage, then
+ * wear. */
 static int badness(const struct desk_due *item)
 {
     if (item->kind == DUE_PUT_BACK) {

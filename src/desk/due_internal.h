@@ -7,17 +7,18 @@
 /* What a checkpoint counts from, and which of its intervals applies. */
 struct counted {
     struct interval interval;
-    const char *which;         /* "every", "first", "severe" */
+    const char *which; /* "every", "first", "severe" */
     struct reserve_since since;
-    struct last last;          /* the entry it counts from, when there is one */
-    bool from_new;             /* never done, and the machine's hours are known from new */
-    instant_ms since_at;       /* never done: first meter reading or registration */
+    struct last last;    /* the entry it counts from, when there is one */
+    bool from_new;       /* never done, and the machine's hours are known from new */
+    instant_ms since_at; /* never done: first meter reading or registration */
 };
 
 bool interval_given(struct interval i);
 struct counted due_counted(const struct machine_state *s, int checkpoint);
 /* The reserve of a checkpoint today; *counted says from what. */
-struct reserve due_reserve(const struct desk *d, const struct machine_state *s, int checkpoint, struct counted *counted);
+struct reserve due_reserve(const struct desk *d, const struct machine_state *s, int checkpoint,
+                           struct counted *counted);
 /* The verdict on the last reading of a measured checkpoint; false when there is none. */
 bool due_judge(struct arena *a, const struct machine_state *s, int checkpoint, struct verdict *verdict);
 /* The task that torques these without taking them off; BOOK_NONE when the book has none. */

@@ -12,10 +12,12 @@ void feed_put_str(json_t *body, const char *key, struct str value)
 
 void feed_put_num(json_t *body, const char *key, double value)
 {
-    json_object_set_new(body, key, value == floor(value) && fabs(value) < 9e15 ? json_integer((json_int_t)value) : json_real(value));
+    json_object_set_new(
+        body, key, value == floor(value) && fabs(value) < 9e15 ? json_integer((json_int_t)value) : json_real(value));
 }
 
-void taking_draft(struct taking *t, const struct desk_machine *m, enum entry_kind kind, instant_ms at, struct str by, json_t *body)
+void taking_draft(struct taking *t, const struct desk_machine *m, enum entry_kind kind, instant_ms at, struct str by,
+                  json_t *body)
 {
     struct draft draft = {.kind = kind, .at = at, .by = by, .machine = m->serial, .body = body};
     const struct desk_book *book = desk_present_book(t->d, m->book_id);
@@ -29,7 +31,10 @@ void taking_draft(struct taking *t, const struct desk_machine *m, enum entry_kin
 void taking_line(struct taking *t, struct desk_feed_line line)
 {
     struct desk_feed_report *r = t->report;
-    size_t *counts[] = {[LINE_TAKE] = &r->take, [LINE_DOUBT] = &r->doubt, [LINE_REFUSE] = &r->refuse, [LINE_KNOWN] = &r->known,
+    size_t *counts[] = {[LINE_TAKE] = &r->take,
+                        [LINE_DOUBT] = &r->doubt,
+                        [LINE_REFUSE] = &r->refuse,
+                        [LINE_KNOWN] = &r->known,
                         [LINE_SKIP] = &r->skip};
     ++*counts[line.word];
     ARENA_PUSH(t->a, t->lines, t->n_lines, t->cap_lines) = line;

@@ -1,4 +1,5 @@
-/* Feed: a recording of a machine's bus. feed_bus.h proposes; here the proposals meet the machine's book and become entries. */
+/* Feed: a recording of a machine's bus. feed_bus.h proposes; here the proposals meet the machine's book and become
+ * entries. */
 #include "feed_bus.h"
 #include "feed_internal.h"
 
@@ -100,7 +101,8 @@ static bool options_of(struct desk *d, const struct desk_feed_ask *ask, struct f
     for (size_t i = 0; ask->options && ask->options[i]; i++) {
         struct str word = str_of(ask->options[i]);
         if (!str_starts(word, S("started="))) {
-            return err_set(e, ERR_USAGE, "started=2026-09-04 07:10", "'", ask->options[i], "' is no option of a bus recording", (char *)0);
+            return err_set(e, ERR_USAGE, "started=2026-09-04 07:10", "'", ask->options[i],
+                           "' is no option of a bus recording", (char *)0);
         }
         if (!desk_instant(d, str_cut(word, 8, word.n), &o->started_at, e)) {
             return false;
@@ -109,14 +111,17 @@ static bool options_of(struct desk *d, const struct desk_feed_ask *ask, struct f
     return true;
 }
 
-bool desk_feed_bus(struct desk *d, const struct desk_feed_ask *ask, struct arena *a, struct desk_feed_report *out, struct err *e)
+bool desk_feed_bus(struct desk *d, const struct desk_feed_ask *ask, struct arena *a, struct desk_feed_report *out,
+                   struct err *e)
 {
     *out = (struct desk_feed_report){0};
     const struct desk_machine *m = desk_machine_find(d, ask->machine, e);
     if (!m) {
         return false;
     }
-    struct feed_bus_options options = {.name = ask->name, .started_at = INSTANT_NONE, .now = desk_now(d),
+    struct feed_bus_options options = {.name = ask->name,
+                                       .started_at = INSTANT_NONE,
+                                       .now = desk_now(d),
                                        .offset_minutes = desk_offset_of_local(d, desk_now(d))};
     struct feed_bus_result result = {0};
     struct diags findings = diags_new(a, 50);
@@ -126,8 +131,10 @@ bool desk_feed_bus(struct desk *d, const struct desk_feed_ask *ask, struct arena
     struct taking t = {.d = d, .a = a, .report = out};
     for (size_t i = 0; i < result.n_proposals; i++) {
         const struct feed_proposal *p = &result.proposals[i];
-        struct desk_feed_line line = {.word = p->doubt.n ? LINE_DOUBT : LINE_TAKE, .machine = m->name,
-                                      .says = proposal_says(a, d, p), .why = p->doubt};
+        struct desk_feed_line line = {.word = p->doubt.n ? LINE_DOUBT : LINE_TAKE,
+                                      .machine = m->name,
+                                      .says = proposal_says(a, d, p),
+                                      .why = p->doubt};
         if (p->at == INSTANT_NONE) {
             line.word = LINE_REFUSE;
             line.why = S("the recording has no date: say started=DATE TIME");
@@ -145,11 +152,15 @@ bool desk_feed_bus(struct desk *d, const struct desk_feed_ask *ask, struct arena
         }
     }
     for (size_t i = 0; i < result.n_remarks; i++) {
-        taking_line(&t, (struct desk_feed_line){.word = LINE_SKIP, .machine = m->name, .says = result.remarks[i].what,
+        taking_line(&t, (struct desk_feed_line){.word = LINE_SKIP,
+                                                .machine = m->name,
+                                                .says = result.remarks[i].what,
                                                 .why = result.remarks[i].why});
     }
     for (size_t i = 0; i < findings.n; i++) {
-        taking_line(&t, (struct desk_feed_line){.word = LINE_SKIP, .line = findings.at[i].where.line, .says = findings.at[i].what,
+        taking_line(&t, (struct desk_feed_line){.word = LINE_SKIP,
+                                                .line = findings.at[i].where.line,
+                                                .says = findings.at[i].what,
                                                 .why = findings.at[i].right});
     }
     struct text words = text_new(a);
@@ -163,5 +174,6 @@ bool desk_feed_bus(struct desk *d, const struct desk_feed_ask *ask, struct arena
         return false;
     }
     return !ask->take || may ||
-           err_set(e, ERR_INPUT, "say when it was recorded: started=DATE TIME", str_z(e->a, ask->name), " was not taken", (char *)0);
+           err_set(e, ERR_INPUT, "say when it was recorded: started=DATE TIME", str_z(e->a, ask->name),
+                   " was not taken", (char *)0);
 }

@@ -15,7 +15,8 @@ struct taking {
 };
 
 /* Adds an entry to be written; the body now belongs to t. */
-void taking_draft(struct taking *t, const struct desk_machine *m, enum entry_kind kind, instant_ms at, struct str by, json_t *body);
+void taking_draft(struct taking *t, const struct desk_machine *m, enum entry_kind kind, instant_ms at, struct str by,
+                  json_t *body);
 /* Adds a line to the report and counts it. */
 void taking_line(struct taking *t, struct desk_feed_line line);
 /* Writes all drafts in one transaction when `write`, fills the report, gives the bodies back. */

@@ -1,5 +1,5 @@
-/* Feed: a spreadsheet saved as text. feed_csv.h makes the plan; here it gets the depot's machines and names, and what it proposes
- * becomes entries. */
+/* Feed: a spreadsheet saved as text. feed_csv.h makes the plan; here it gets the depot's machines and names, and what
+ * it proposes becomes entries. */
 #include "feed_csv.h"
 #include "feed_internal.h"
 
@@ -14,15 +14,19 @@ static void names_of(struct arena *a, const struct book *b, struct feed_csv_mach
     for (int i = 0; i < b->n_checkpoints; i++) {
         const struct book_checkpoint *c = &b->checkpoints[i];
         if (c->kind != CHECK_DONE_BY) {
-            at[n++] = (struct feed_csv_name){c->kind == CHECK_MEASURE ? FEED_CSV_NAME_MEASURE : FEED_CSV_NAME_LOOK, c->name, c->label, {0},
-                                         c->limits.unit};
+            at[n++] = (struct feed_csv_name){c->kind == CHECK_MEASURE ? FEED_CSV_NAME_MEASURE : FEED_CSV_NAME_LOOK,
+                                             c->name,
+                                             c->label,
+                                             {0},
+                                             c->limits.unit};
         }
     }
     for (int i = 0; i < b->n_tasks; i++) {
         at[n++] = (struct feed_csv_name){FEED_CSV_NAME_TASK, b->tasks[i].name, b->tasks[i].label, {0}, NULL};
     }
     for (int i = 0; i < b->n_parts; i++) {
-        at[n++] = (struct feed_csv_name){FEED_CSV_NAME_PART, b->parts[i].name, b->parts[i].label, b->parts[i].now, NULL};
+        at[n++] =
+            (struct feed_csv_name){FEED_CSV_NAME_PART, b->parts[i].name, b->parts[i].label, b->parts[i].now, NULL};
     }
     m->names = at;
     m->n_names = n;
@@ -33,7 +37,8 @@ static struct feed_csv_machine *machines_of(struct desk *d, struct arena *a)
     struct feed_csv_machine *at = ARENA_ARRAY(a, struct feed_csv_machine, d->n_machines);
     for (size_t i = 0; i < d->n_machines; i++) {
         const struct desk_machine *m = &d->list[i];
-        at[i] = (struct feed_csv_machine){.serial = m->serial, .label = m->label, .book = m->book_id, .meter_h = NAN, .meter_day = DAY_NONE};
+        at[i] = (struct feed_csv_machine){
+            .serial = m->serial, .label = m->label, .book = m->book_id, .meter_h = NAN, .meter_day = DAY_NONE};
         if (m->use.at != INSTANT_NONE) {
             at[i].meter_h = m->use.hours_now - m->meter.offset;
             at[i].meter_day = desk_day_of(d, m->use.at);
@@ -64,15 +69,15 @@ static int zone(void *ctx, day_t day, int minute)
 }
 
 /* One word of the call's options, e.g. "dates=day-first", "decimals=comma", or a column's meaning. */
-static bool option(struct arena *a, struct feed_csv_options *o, struct str word, size_t *cap, struct feed_csv_mapping **mappings,
-                   struct err *e)
+static bool option(struct arena *a, struct feed_csv_options *o, struct str word, size_t *cap,
+                   struct feed_csv_mapping **mappings, struct err *e)
 {
     ptrdiff_t equals = str_find(word, S("="));
     struct str name = equals > 0 ? str_cut(word, 0, (size_t)equals) : word;
     struct str value = equals > 0 ? str_cut(word, (size_t)equals + 1, word.n) : (struct str){0};
     if (str_eq(name, S("dates"))) {
-        return csv_dates_parse(value, &o->dates) ||
-               err_set(e, ERR_USAGE, "day-first, month-first or iso", "dates '", str_z(e->a, value), "' are not known", (char *)0);
+        return csv_dates_parse(value, &o->dates) || err_set(e, ERR_USAGE, "day-first, month-first or iso", "dates '",
+                                                            str_z(e->a, value), "' are not known", (char *)0);
     }
     if (str_eq(name, S("decimals"))) {
         return csv_decimals_parse(value, &o->decimals) ||
@@ -184,7 +189,10 @@ static void about(struct text *t, const struct feed_csv_plan *plan)
 #undef X
     };
     text_join(t, encodings[plan->encoding], ", ", (char *)0);
-    text_addz(t, plan->separator == '\t' ? "tabs" : plan->separator == ';' ? "semicolons" : plan->separator == '|' ? "bars" : "commas");
+    text_addz(t, plan->separator == '\t'  ? "tabs"
+                 : plan->separator == ';' ? "semicolons"
+                 : plan->separator == '|' ? "bars"
+                                          : "commas");
     text_addz(t, "; columns: ");
     for (size_t i = 0; i < plan->n_columns; i++) {
         text_addz(t, i ? ", " : "");
@@ -197,7 +205,8 @@ static void about(struct text *t, const struct feed_csv_plan *plan)
     }
 }
 
-bool desk_feed_csv(struct desk *d, const struct desk_feed_ask *ask, struct arena *a, struct desk_feed_report *out, struct err *e)
+bool desk_feed_csv(struct desk *d, const struct desk_feed_ask *ask, struct arena *a, struct desk_feed_report *out,
+                   struct err *e)
 {
     *out = (struct desk_feed_report){0};
     if (!desk_refresh(d, e)) {
@@ -228,9 +237,14 @@ bool desk_feed_csv(struct desk *d, const struct desk_feed_ask *ask, struct arena
     for (size_t i = 0; i < plan->n_proposals; i++) {
         const struct feed_csv_proposal *p = &plan->proposals[i];
         const struct desk_machine *m = p->machine >= 0 ? &d->list[p->machine] : NULL;
-        struct desk_feed_line line = {.line = p->where.line, .machine = m ? m->name : (struct str){0}, .says = proposal_says(a, p),
+        struct desk_feed_line line = {.line = p->where.line,
+                                      .machine = m ? m->name : (struct str){0},
+                                      .says = proposal_says(a, p),
                                       .why = reasons(a, p)};
-        line.word = p->mark == FEED_CSV_TAKE ? LINE_TAKE : p->mark == FEED_CSV_DOUBTFUL ? LINE_DOUBT : p->mark == FEED_CSV_KNOWN ? LINE_KNOWN : LINE_REFUSE;
+        line.word = p->mark == FEED_CSV_TAKE       ? LINE_TAKE
+                    : p->mark == FEED_CSV_DOUBTFUL ? LINE_DOUBT
+                    : p->mark == FEED_CSV_KNOWN    ? LINE_KNOWN
+                                                   : LINE_REFUSE;
         taking_line(&t, line);
         if (m && (p->mark == FEED_CSV_TAKE || p->mark == FEED_CSV_DOUBTFUL)) {
             enum entry_kind kind = KIND_NOTE;
@@ -247,8 +261,10 @@ bool desk_feed_csv(struct desk *d, const struct desk_feed_ask *ask, struct arena
         return false;
     }
     if (ask->take && !may) {
-        return err_set(e, ERR_INPUT, "put the lines right, or say --skip-refused to take the rest", str_z(e->a, ask->name),
-                       plan->broken ? ": the text is damaged, nothing was taken" : ": some lines are refused, nothing was taken", (char *)0);
+        return err_set(
+            e, ERR_INPUT, "put the lines right, or say --skip-refused to take the rest", str_z(e->a, ask->name),
+            plan->broken ? ": the text is damaged, nothing was taken" : ": some lines are refused, nothing was taken",
+            (char *)0);
     }
     return true;
 }

@@ -278,7 +278,9 @@ void desk_entry_json(struct json *j, struct desk *d, const struct entry *entry)
     text_entry_says(&t, d, entry);
     json_str(j, "says", text_str(&t));
     json_raw(j, "body", entry->body_text);
-    static const char *const states[] = {[ENTRY_STANDS] = "stands", [ENTRY_CORRECTED] = "corrected", [ENTRY_VOIDED] = "withdrawn",
+    static const char *const states[] = {[ENTRY_STANDS] = "stands",
+                                         [ENTRY_CORRECTED] = "corrected",
+                                         [ENTRY_VOIDED] = "withdrawn",
                                          [ENTRY_DUPLICATE] = "duplicate"};
     json_strz(j, "state", states[entry->state]);
     t = text_new(a);
@@ -345,7 +347,8 @@ void desk_why_json(struct json *j, const struct desk_why *why)
     json_end_object(j);
 }
 
-static void kit_lines(struct json *j, const char *key, const struct desk_kit_line *at, size_t n, const char *number, const char *quantity)
+static void kit_lines(struct json *j, const char *key, const struct desk_kit_line *at, size_t n, const char *number,
+                      const char *quantity)
 {
     json_begin_array(j, key);
     for (size_t i = 0; i < n; i++) {
@@ -446,8 +449,11 @@ void desk_round_json(struct json *j, struct desk *d, const struct desk_round *ro
 
 void desk_feed_json(struct json *j, const struct desk_feed_report *report)
 {
-    static const char *const words[] = {[LINE_TAKE] = "take", [LINE_DOUBT] = "doubtful", [LINE_REFUSE] = "refused",
-                                        [LINE_KNOWN] = "known", [LINE_SKIP] = "skipped"};
+    static const char *const words[] = {[LINE_TAKE] = "take",
+                                        [LINE_DOUBT] = "doubtful",
+                                        [LINE_REFUSE] = "refused",
+                                        [LINE_KNOWN] = "known",
+                                        [LINE_SKIP] = "skipped"};
     json_begin_object(j, NULL);
     json_str(j, "about", report->about);
     json_int(j, "take", (int64_t)report->take);

@@ -1,4 +1,5 @@
-/* The kit of a round: parts after supersession, fluids, waste, tools, torques, protective equipment, each thing once. */
+/* The kit of a round: parts after supersession, fluids, waste, tools, torques, protective equipment, each thing once.
+ */
 #include "desk_internal.h"
 
 #include <math.h>
@@ -102,15 +103,19 @@ static void lines(struct kit *k, struct desk_kit *out)
     for (int i = 0; i < b->n_parts; i++) {
         const struct book_part *part = &b->parts[i];
         if (k->parts[i] > 0) {
-            parts[out->n_parts++] = (struct desk_kit_line){
-                part->label, part->now, str_eq(part->now, part->number) ? (struct str){0} : part->number,
-                pieces(k, part, k->parts[i]), {0}};
+            parts[out->n_parts++] =
+                (struct desk_kit_line){part->label,
+                                       part->now,
+                                       str_eq(part->now, part->number) ? (struct str){0} : part->number,
+                                       pieces(k, part, k->parts[i]),
+                                       {0}};
         }
     }
     struct desk_kit_line *fluids = ARENA_ARRAY(k->a, struct desk_kit_line, b->n_fluids);
     for (int i = 0; i < b->n_fluids; i++) {
         if (k->fluids_m3[i] > 0 || k->written[i].unit) {
-            fluids[out->n_fluids++] = (struct desk_kit_line){b->fluids[i].label, b->fluids[i].is, {0}, volume(k, i), b->fluids[i].note};
+            fluids[out->n_fluids++] =
+                (struct desk_kit_line){b->fluids[i].label, b->fluids[i].is, {0}, volume(k, i), b->fluids[i].note};
         }
         if (k->waste_fluids[i]) {
             struct text t = text_new(k->a);
@@ -149,7 +154,8 @@ static void lines(struct kit *k, struct desk_kit *out)
     out->n_equipment = k->n_equipment;
 }
 
-bool desk_kit_of_round(struct desk *d, const struct desk_round *round, struct arena *a, struct desk_kit *out, struct err *e)
+bool desk_kit_of_round(struct desk *d, const struct desk_round *round, struct arena *a, struct desk_kit *out,
+                       struct err *e)
 {
     (void)e;
     *out = (struct desk_kit){0};

@@ -55,7 +55,8 @@ const struct desk_machine *desk_machine_find(struct desk *d, struct str name, st
         return best;
     }
     if (several) {
-        err_set(e, ERR_CONFLICT, "the full serial number", "'", str_z(e->a, name), "' fits more than one machine", (char *)0);
+        err_set(e, ERR_CONFLICT, "the full serial number", "'", str_z(e->a, name), "' fits more than one machine",
+                (char *)0);
         return NULL;
     }
     struct str *names = ARENA_ARRAY(e->a, struct str, d->n_machines * 2);
@@ -76,13 +77,14 @@ const struct desk_machine *desk_machine_find(struct desk *d, struct str name, st
 }
 
 /* The book whose serial numbers have that form. */
-static const struct desk_book *book_for(struct desk *d, const struct desk_machine_new *m, struct bookfile_serial *serial,
-                                        struct err *e)
+static const struct desk_book *book_for(struct desk *d, const struct desk_machine_new *m,
+                                        struct bookfile_serial *serial, struct err *e)
 {
     if (m->book.n) {
         const struct desk_book *book = desk_present_book(d, m->book);
         if (!book) {
-            err_set(e, ERR_MISSING, "witmark book take FILE", "no book '", str_z(e->a, m->book), "' in the depot", (char *)0);
+            err_set(e, ERR_MISSING, "witmark book take FILE", "no book '", str_z(e->a, m->book), "' in the depot",
+                    (char *)0);
             return NULL;
         }
         return bookfile_serial_normalise(book->file, m->serial, e->a, serial, e) ? book : NULL;
@@ -96,15 +98,16 @@ static const struct desk_book *book_for(struct desk *d, const struct desk_machin
         }
         /* A bare number fits many books: only a serial number with its letters decides. */
         if (fits_book) {
-            err_set(e, ERR_CONFLICT, "name the book", "serial number '", str_z(e->a, m->serial), "' fits several books", (char *)0);
+            err_set(e, ERR_CONFLICT, "name the book", "serial number '", str_z(e->a, m->serial), "' fits several books",
+                    (char *)0);
             return NULL;
         }
         fits_book = &d->books[i];
         *serial = candidate;
     }
     if (!fits_book) {
-        err_set(e, ERR_MISSING, "take its book first, or check the number", "no book in the depot has serial numbers like '",
-                str_z(e->a, m->serial), "'", (char *)0);
+        err_set(e, ERR_MISSING, "take its book first, or check the number",
+                "no book in the depot has serial numbers like '", str_z(e->a, m->serial), "'", (char *)0);
     }
     return fits_book;
 }
@@ -152,8 +155,8 @@ bool desk_machine_add(struct desk *d, const struct desk_machine_new *m, struct e
         json_decref(list);
         return false;
     }
-    json_t *body = json_pack("{s:s%,s:s%,s:o}", "book", book->id.p, book->id.n, "serial", serial.serial.p, serial.serial.n,
-                             "options", list);
+    json_t *body = json_pack("{s:s%,s:s%,s:o}", "book", book->id.p, book->id.n, "serial", serial.serial.p,
+                             serial.serial.n, "options", list);
     if (m->label.n) {
         json_object_set_new(body, "label", json_stringn(m->label.p, m->label.n));
     }
@@ -168,8 +171,13 @@ bool desk_machine_add(struct desk *d, const struct desk_machine_new *m, struct e
     if (m->severe) {
         json_object_set_new(body, "severe", json_true());
     }
-    struct draft draft = {.kind = KIND_MACHINE_IN, .at = m->at == INSTANT_NONE ? desk_now(d) : m->at, .by = m->by,
-                          .machine = serial.serial, .has_book = true, .book = book->hash, .body = body};
+    struct draft draft = {.kind = KIND_MACHINE_IN,
+                          .at = m->at == INSTANT_NONE ? desk_now(d) : m->at,
+                          .by = m->by,
+                          .machine = serial.serial,
+                          .has_book = true,
+                          .book = book->hash,
+                          .body = body};
     struct appended appended;
     bool ok = depot_append(d->depot, &draft, 1, &appended, e);
     json_decref(body);

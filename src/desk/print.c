@@ -1,4 +1,5 @@
-/* The document that the printing program reads (docs/print.md): a round with everything a sheet shows, texts ready for the reader. */
+/* The document that the printing program reads (docs/print.md): a round with everything a sheet shows, texts ready for
+ * the reader. */
 #include "desk_internal.h"
 
 #include "base/base64.h"
@@ -333,16 +334,19 @@ static void machine(struct printing *p)
     json_end_object(&p->j);
 }
 
-/* Before any round: what 29 CFR 1910.147(d) orders to do, in our words (safety.md gives the paragraphs that were seen). */
+/* Before any round: what 29 CFR 1910.147(d) orders to do, in our words (safety.md gives the paragraphs that were seen).
+ */
 static void before(struct printing *p)
 {
     static const struct {
         const char *level, *say;
     } first[] = {
-        {"WARNING", "Park level, lower everything, brake on, stop the engine, take the key; wait for parts to stop. Isolate, lock and "
+        {"WARNING", "Park level, lower everything, brake on, stop the engine, take the key; wait for parts to stop. "
+                    "Isolate, lock and "
                     "tag, then try the controls to prove it is dead."},
-        {"DANGER", "A pinhole jet of oil goes through skin and gloves. Never feel for a leak: use card, with eye protection. If "
-                   "injected, go to hospital now, even with no pain."},
+        {"DANGER",
+         "A pinhole jet of oil goes through skin and gloves. Never feel for a leak: use card, with eye protection. If "
+         "injected, go to hospital now, even with no pain."},
     };
     json_begin_array(&p->j, "before");
     for (size_t i = 0; i < sizeof first / sizeof *first; i++) {
@@ -360,7 +364,8 @@ static bool drawing(struct printing *p, struct str file, struct str *data)
     struct log_hash hash;
     struct err quiet = err_new(p->a);
     bool found = false;
-    return desk_drawing(p->d, p->b->hash, file, &hash) && depot_blob_get(p->d->depot, hash, p->a, data, &found, &quiet) && found;
+    return desk_drawing(p->d, p->b->hash, file, &hash) &&
+           depot_blob_get(p->d->depot, hash, p->a, data, &found, &quiet) && found;
 }
 
 static void figures(struct printing *p)
@@ -436,7 +441,11 @@ bool desk_print_round(struct desk *d, const struct desk_round *round, struct str
         return false;
     }
     const struct book *b = round->machine->book;
-    struct printing p = {.j = json_new(out, true), .d = d, .a = out->a, .m = round->machine, .b = b,
+    struct printing p = {.j = json_new(out, true),
+                         .d = d,
+                         .a = out->a,
+                         .m = round->machine,
+                         .b = b,
                          .figures = ARENA_ARRAY(out->a, bool, b->n_figures)};
     struct desk_kit kit;
     if (!desk_kit_of_round(d, round, out->a, &kit, e)) {
@@ -470,7 +479,8 @@ bool desk_print_round(struct desk *d, const struct desk_round *round, struct str
     return true;
 }
 
-bool desk_print_labels(struct desk *d, const struct str *machines, size_t n, struct str paper, struct text *out, struct err *e)
+bool desk_print_labels(struct desk *d, const struct str *machines, size_t n, struct str paper, struct text *out,
+                       struct err *e)
 {
     struct str size = {0};
     if (!paper_of(d, paper, &size, e)) {

@@ -1,5 +1,5 @@
-/* Running the printing program: a process of its own, so that the command line starts in milliseconds and a damaged drawing can't
- * harm the server. It reads the document on its standard input and answers on its standard output. */
+/* Running the printing program: a process of its own, so that the command line starts in milliseconds and a damaged
+ * drawing can't harm the server. It reads the document on its standard input and answers on its standard output. */
 #include "desk_internal.h"
 
 #include <errno.h>
@@ -114,7 +114,8 @@ static bool open_pipes(int pipes[3][2])
     return true;
 }
 
-bool desk_print(struct str document, const char *format, struct arena *a, struct str *out, struct str *said, struct err *e)
+bool desk_print(struct str document, const char *format, struct arena *a, struct str *out, struct str *said,
+                struct err *e)
 {
     char path[4096];
     if (!find_program(path, sizeof path)) {
@@ -123,7 +124,7 @@ bool desk_print(struct str document, const char *format, struct arena *a, struct
     }
     int pipes[3][2] = {{-1, -1}, {-1, -1}, {-1, -1}};
     pid_t child = 0;
-    char *const arguments[] = {path, (char *)(uintptr_t)"--format", (char *)(uintptr_t)format, NULL};
+    char *const arguments[] = {path, (char *)(uintptr_t) "--format", (char *)(uintptr_t)format, NULL};
     struct sigaction ignore = {.sa_handler = SIG_IGN};
     struct sigaction before;
     (void)sigaction(SIGPIPE, &ignore, &before);

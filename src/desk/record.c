@@ -1,5 +1,5 @@
-/* Recording: from what a person says to a checked entry. The names are held against the machine's book and the units against what
- * is measured there, before anything is written. */
+/* Recording: from what a person says to a checked entry. The names are held against the machine's book and the units
+ * against what is measured there, before anything is written. */
 #include "desk_internal.h"
 
 #include <jansson.h>
@@ -23,7 +23,8 @@ static bool begin(struct recording *r, struct desk *d, const struct desk_stamp *
         return false;
     }
     r->body = json_object();
-    r->draft = (struct draft){.kind = kind, .at = s->at == INSTANT_NONE ? desk_now(d) : s->at, .by = s->by, .machine = r->m->serial};
+    r->draft = (struct draft){
+        .kind = kind, .at = s->at == INSTANT_NONE ? desk_now(d) : s->at, .by = s->by, .machine = r->m->serial};
     const struct desk_book *book = desk_present_book(d, r->m->book_id);
     if (book && r->m->book) {
         r->draft.has_book = true;
@@ -47,7 +48,8 @@ static void put_str(json_t *body, const char *key, struct str value)
 /* Whole numbers stay whole in the log. */
 static void put_num(json_t *body, const char *key, double value)
 {
-    json_object_set_new(body, key, value == floor(value) && fabs(value) < 9e15 ? json_integer((json_int_t)value) : json_real(value));
+    json_object_set_new(
+        body, key, value == floor(value) && fabs(value) < 9e15 ? json_integer((json_int_t)value) : json_real(value));
 }
 
 /* Writes the entry and says so. Gives the body back. */
@@ -65,7 +67,8 @@ static bool finish(struct recording *r, struct arena *a, struct desk_recorded *o
     if (ok) {
         out->id = appended.id;
         out->known_already = appended.outcome == APPEND_KNOWN;
-        struct entry entry = {.kind = r->draft.kind, .machine = r->draft.machine, .body = r->body, .at = r->draft.at, .by = r->draft.by};
+        struct entry entry = {
+            .kind = r->draft.kind, .machine = r->draft.machine, .body = r->body, .at = r->draft.at, .by = r->draft.by};
         struct text t = text_new(a);
         if (r->m) {
             text_add(&t, r->m->name);
@@ -94,7 +97,8 @@ static const struct book *book_of(const struct recording *r, struct err *e)
 }
 
 /* Says that the book has no such name and which is nearest. */
-static bool no_such(struct err *e, const struct book *b, const char *what, struct str name, const struct str *names, size_t n)
+static bool no_such(struct err *e, const struct book *b, const char *what, struct str name, const struct str *names,
+                    size_t n)
 {
     ptrdiff_t near = str_nearest(name, names, n);
     struct text right = text_new(e->a);
@@ -103,23 +107,23 @@ static bool no_such(struct err *e, const struct book *b, const char *what, struc
         text_add(&right, names[near]);
         text_char(&right, '?');
     }
-    return err_set(e, ERR_MISSING, text_z(&right), "book ", str_z(e->a, b->id), " has no ", what, " '", str_z(e->a, name),
-                   "' for ", str_z(e->a, b->serial), (char *)0);
+    return err_set(e, ERR_MISSING, text_z(&right), "book ", str_z(e->a, b->id), " has no ", what, " '",
+                   str_z(e->a, name), "' for ", str_z(e->a, b->serial), (char *)0);
 }
 
 /* Index of the named thing, or the error with the nearest name. */
-#define NAMED(function, find, list, what)                                        \
-    static int function(const struct book *b, struct str name, struct err *e)    \
-    {                                                                            \
-        int i = find(b, name);                                                   \
-        if (i == BOOK_NONE) {                                                    \
-            struct str *names = ARENA_ARRAY(e->a, struct str, b->n_##list);      \
-            for (int k = 0; k < b->n_##list; k++) {                              \
-                names[k] = b->list[k].name;                                      \
-            }                                                                    \
-            (void)no_such(e, b, what, name, names, (size_t)b->n_##list);         \
-        }                                                                        \
-        return i;                                                                \
+#define NAMED(function, find, list, what)                                     \
+    static int function(const struct book *b, struct str name, struct err *e) \
+    {                                                                         \
+        int i = find(b, name);                                                \
+        if (i == BOOK_NONE) {                                                 \
+            struct str *names = ARENA_ARRAY(e->a, struct str, b->n_##list);   \
+            for (int k = 0; k < b->n_##list; k++) {                           \
+                names[k] = b->list[k].name;                                   \
+            }                                                                 \
+            (void)no_such(e, b, what, name, names, (size_t)b->n_##list);      \
+        }                                                                     \
+        return i;                                                             \
     }
 
 NAMED(named_checkpoint, book_find_checkpoint, checkpoints, "checkpoint")
@@ -160,8 +164,8 @@ static bool put_with(struct recording *r, struct str with, struct judge_with **o
     return true;
 }
 
-bool desk_record_reading(struct desk *d, const struct desk_stamp *s, struct str checkpoint, struct str value, struct str with,
-                         struct arena *a, struct desk_recorded *out, struct err *e)
+bool desk_record_reading(struct desk *d, const struct desk_stamp *s, struct str checkpoint, struct str value,
+                         struct str with, struct arena *a, struct desk_recorded *out, struct err *e)
 {
     struct recording r;
     *out = (struct desk_recorded){0};
@@ -217,14 +221,14 @@ static bool hours_of(struct str text, double *hours, struct err *e)
         s = str_trim(str_cut(s, 0, s.n - 1));
     }
     if (!num_parse(s, hours) || *hours < 0 || *hours > 1e6) {
-        return err_set(e, ERR_INPUT, "hours from 0 to 1000000, e.g. 2204.5", "'", str_z(e->a, text), "' is no meter reading",
-                       (char *)0);
+        return err_set(e, ERR_INPUT, "hours from 0 to 1000000, e.g. 2204.5", "'", str_z(e->a, text),
+                       "' is no meter reading", (char *)0);
     }
     return true;
 }
 
-bool desk_record_meter(struct desk *d, const struct desk_stamp *s, struct str hours, struct arena *a, struct desk_recorded *out,
-                       struct err *e)
+bool desk_record_meter(struct desk *d, const struct desk_stamp *s, struct str hours, struct arena *a,
+                       struct desk_recorded *out, struct err *e)
 {
     struct recording r;
     double h = 0;
@@ -237,14 +241,16 @@ bool desk_record_meter(struct desk *d, const struct desk_stamp *s, struct str ho
     double expected = m->hours_now - m->meter.offset;
     double last = m->use.hours_now - m->meter.offset;
     bool back = isfinite(last) && h < last && r.draft.at >= m->use.at;
-    bool fast = isfinite(last) && r.draft.at >= m->use.at && h - last > (double)(r.draft.at - m->use.at) / 3600000.0 + 0.5;
+    bool fast =
+        isfinite(last) && r.draft.at >= m->use.at && h - last > (double)(r.draft.at - m->use.at) / 3600000.0 + 0.5;
     if (!finish(&r, a, out, e)) {
         return false;
     }
     if (back || fast) {
         struct text t = text_new(a);
         text_add(&t, out->says);
-        text_addz(&t, back ? ". Doubtful: lower than the last reading, " : ". Doubtful: more than 24 h a day since the last reading, ");
+        text_addz(&t, back ? ". Doubtful: lower than the last reading, "
+                           : ". Doubtful: more than 24 h a day since the last reading, ");
         text_hours(&t, last);
         text_addz(&t, "; it is kept and left out. About ");
         text_hours(&t, expected);
@@ -261,7 +267,8 @@ bool desk_record_meter_replaced(struct desk *d, const struct desk_stamp *s, stru
     double before = 0;
     double after = 0;
     *out = (struct desk_recorded){0};
-    if (!hours_of(old_hours, &before, e) || !hours_of(new_hours, &after, e) || !begin(&r, d, s, KIND_METER_REPLACED, e)) {
+    if (!hours_of(old_hours, &before, e) || !hours_of(new_hours, &after, e) ||
+        !begin(&r, d, s, KIND_METER_REPLACED, e)) {
         return false;
     }
     put_num(r.body, "old", before);
@@ -269,8 +276,8 @@ bool desk_record_meter_replaced(struct desk *d, const struct desk_stamp *s, stru
     return finish(&r, a, out, e);
 }
 
-bool desk_record_found(struct desk *d, const struct desk_stamp *s, struct str checkpoint, struct str look, struct arena *a,
-                       struct desk_recorded *out, struct err *e)
+bool desk_record_found(struct desk *d, const struct desk_stamp *s, struct str checkpoint, struct str look,
+                       struct arena *a, struct desk_recorded *out, struct err *e)
 {
     struct recording r;
     *out = (struct desk_recorded){0};
@@ -283,7 +290,8 @@ bool desk_record_found(struct desk *d, const struct desk_stamp *s, struct str ch
         return drop(&r);
     }
     if (str_trim(look).n == 0) {
-        err_set(e, ERR_USAGE, "ok, or what was found", "nothing was said of '", str_z(e->a, checkpoint), "'", (char *)0);
+        err_set(e, ERR_USAGE, "ok, or what was found", "nothing was said of '", str_z(e->a, checkpoint), "'",
+                (char *)0);
         return drop(&r);
     }
     put_str(r.body, "checkpoint", b->checkpoints[i].name);
@@ -292,7 +300,8 @@ bool desk_record_found(struct desk *d, const struct desk_stamp *s, struct str ch
 }
 
 /* Parts that a task used: as named, or as the book says. */
-static bool put_parts(struct recording *r, const struct book *b, const struct book_task *task, struct str parts, struct err *e)
+static bool put_parts(struct recording *r, const struct book *b, const struct book_task *task, struct str parts,
+                      struct err *e)
 {
     if (str_eq_nocase(str_trim(parts), S("none"))) {
         return true;
@@ -314,8 +323,9 @@ static bool put_parts(struct recording *r, const struct book *b, const struct bo
     for (size_t i = 0; ok && i < n; i++) {
         int part = named_part(b, pairs[i].name, e);
         double quantity = 0;
-        ok = part != BOOK_NONE && ((num_parse(pairs[i].value, &quantity) && quantity > 0) ||
-                                   err_set(e, ERR_USAGE, "a number", "'", str_z(e->a, pairs[i].value), "' is no quantity", (char *)0));
+        ok = part != BOOK_NONE &&
+             ((num_parse(pairs[i].value, &quantity) && quantity > 0) ||
+              err_set(e, ERR_USAGE, "a number", "'", str_z(e->a, pairs[i].value), "' is no quantity", (char *)0));
         if (ok) {
             json_t *used = json_object();
             put_str(used, "part", b->parts[part].name);
@@ -340,7 +350,8 @@ static void add_fluid(json_t *list, const struct book_fluid *fluid, struct quant
     json_array_append_new(list, used);
 }
 
-static bool put_fluids(struct recording *r, const struct book *b, const struct book_task *task, struct str fluids, struct err *e)
+static bool put_fluids(struct recording *r, const struct book *b, const struct book_task *task, struct str fluids,
+                       struct err *e)
 {
     if (str_eq_nocase(str_trim(fluids), S("none"))) {
         return true;
@@ -361,7 +372,8 @@ static bool put_fluids(struct recording *r, const struct book *b, const struct b
         struct quantity q = {0};
         ok = fluid != BOOK_NONE && quantity_parse(pairs[i].value, &q, e) &&
              ((q.unit && q.unit->kind == Q_VOLUME && q.value > 0) ||
-              err_set(e, ERR_USAGE, "a volume, e.g. 7.5 L", "'", str_z(e->a, pairs[i].value), "' is no volume", (char *)0));
+              err_set(e, ERR_USAGE, "a volume, e.g. 7.5 L", "'", str_z(e->a, pairs[i].value), "' is no volume",
+                      (char *)0));
         if (ok) {
             add_fluid(list, &b->fluids[fluid], q);
         }
@@ -435,8 +447,10 @@ bool desk_record_turn(struct desk *d, const struct desk_stamp *s, struct str adj
     text_add(&with_unit, number);
     text_addz(&with_unit, str_find(number, S("turn")) >= 0 ? "" : " turn");
     struct quantity q = {0};
-    if ((!out_wards && !in_wards) || !quantity_parse(text_str(&with_unit), &q, &(struct err){.a = e->a}) || q.value < 0) {
-        err_set(e, ERR_USAGE, "turns and direction: '1/2 in', '1 1/4 out'", "'", str_z(e->a, turns), "' is no adjustment", (char *)0);
+    if ((!out_wards && !in_wards) || !quantity_parse(text_str(&with_unit), &q, &(struct err){.a = e->a}) ||
+        q.value < 0) {
+        err_set(e, ERR_USAGE, "turns and direction: '1/2 in', '1 1/4 out'", "'", str_z(e->a, turns),
+                "' is no adjustment", (char *)0);
         return drop(&r);
     }
     put_str(r.body, "adjuster", b->adjusters[i].name);
@@ -454,7 +468,8 @@ bool desk_record_fault(struct desk *d, const struct desk_stamp *s, struct str fa
     *out = (struct desk_recorded){0};
     fault = str_trim(fault);
     if (fault.n == 0) {
-        return err_set(e, ERR_USAGE, "SPN/FMI such as 100/4, or the code the machine shows", "no fault is named", (char *)0);
+        return err_set(e, ERR_USAGE, "SPN/FMI such as 100/4, or the code the machine shows", "no fault is named",
+                       (char *)0);
     }
     if (!begin(&r, d, s, cleared ? KIND_FAULT_CLEARED : KIND_FAULT_SEEN, e)) {
         return false;
@@ -518,22 +533,27 @@ bool desk_record_open(struct desk *d, const struct desk_stamp *s, struct str ite
     return finish(&r, a, out, e);
 }
 
-bool desk_record_stock(struct desk *d, const struct desk_stamp *s, struct str part, struct str quantity, struct arena *a,
-                       struct desk_recorded *out, struct err *e)
+bool desk_record_stock(struct desk *d, const struct desk_stamp *s, struct str part, struct str quantity,
+                       struct arena *a, struct desk_recorded *out, struct err *e)
 {
     *out = (struct desk_recorded){0};
     double number = 0;
     if (!num_parse(str_trim(quantity), &number)) {
-        return err_set(e, ERR_USAGE, "a number; with - for what was taken", "'", str_z(e->a, quantity), "' is no quantity", (char *)0);
+        return err_set(e, ERR_USAGE, "a number; with - for what was taken", "'", str_z(e->a, quantity),
+                       "' is no quantity", (char *)0);
     }
-    struct recording r = {.d = d, .s = s, .body = json_object(),
-                          .draft = {.kind = KIND_STOCK, .at = s->at == INSTANT_NONE ? desk_now(d) : s->at, .by = s->by}};
+    struct recording r = {
+        .d = d,
+        .s = s,
+        .body = json_object(),
+        .draft = {.kind = KIND_STOCK, .at = s->at == INSTANT_NONE ? desk_now(d) : s->at, .by = s->by}};
     put_str(r.body, "part", str_trim(part));
     put_num(r.body, "quantity", number);
     return finish(&r, a, out, e);
 }
 
-bool desk_record_note(struct desk *d, const struct desk_stamp *s, struct arena *a, struct desk_recorded *out, struct err *e)
+bool desk_record_note(struct desk *d, const struct desk_stamp *s, struct arena *a, struct desk_recorded *out,
+                      struct err *e)
 {
     struct recording r = {.d = d, .s = s};
     *out = (struct desk_recorded){0};
@@ -549,7 +569,8 @@ bool desk_record_note(struct desk *d, const struct desk_stamp *s, struct arena *
     return finish(&r, a, out, e);
 }
 
-bool desk_record_out(struct desk *d, const struct desk_stamp *s, struct arena *a, struct desk_recorded *out, struct err *e)
+bool desk_record_out(struct desk *d, const struct desk_stamp *s, struct arena *a, struct desk_recorded *out,
+                     struct err *e)
 {
     struct recording r;
     *out = (struct desk_recorded){0};
@@ -560,8 +581,8 @@ bool desk_record_out(struct desk *d, const struct desk_stamp *s, struct arena *a
     return finish(&r, a, out, e);
 }
 
-bool desk_record_attachment(struct desk *d, const struct desk_stamp *s, const char *path, struct str about, struct arena *a,
-                            struct desk_recorded *out, struct err *e)
+bool desk_record_attachment(struct desk *d, const struct desk_stamp *s, const char *path, struct str about,
+                            struct arena *a, struct desk_recorded *out, struct err *e)
 {
     *out = (struct desk_recorded){0};
     struct str data = {0};
@@ -606,14 +627,15 @@ static json_t *json_of_text(struct str s)
     return json_stringn(s.p, s.n);
 }
 
-bool desk_correct(struct desk *d, struct str entry_name, struct str member_values, instant_ms at, bool withdraw, struct str by,
-                  struct str reason, struct arena *a, struct desk_recorded *out, struct err *e)
+bool desk_correct(struct desk *d, struct str entry_name, struct str member_values, instant_ms at, bool withdraw,
+                  struct str by, struct str reason, struct arena *a, struct desk_recorded *out, struct err *e)
 {
     *out = (struct desk_recorded){0};
     struct entry entry;
     struct pair *pairs = NULL;
     size_t n = 0;
-    if (!desk_pairs(e->a, member_values, &pairs, &n, e) || !depot_find(d->depot, entry_name, VIEW_EFFECTIVE, e->a, &entry, e)) {
+    if (!desk_pairs(e->a, member_values, &pairs, &n, e) ||
+        !depot_find(d->depot, entry_name, VIEW_EFFECTIVE, e->a, &entry, e)) {
         return false;
     }
     struct text id = text_new(e->a);
@@ -635,10 +657,16 @@ bool desk_correct(struct desk *d, struct str entry_name, struct str member_value
         json_object_set_new(body, "at", json_stringn(t.p, t.n));
     }
     bool says_something = withdraw || n > 0 || at != INSTANT_NONE;
-    bool ok = says_something || err_set(e, ERR_USAGE, "MEMBER=VALUE, --at or --withdraw", "the correction changes nothing", (char *)0);
+    bool ok = says_something ||
+              err_set(e, ERR_USAGE, "MEMBER=VALUE, --at or --withdraw", "the correction changes nothing", (char *)0);
     struct appended appended;
-    struct draft draft = {.kind = KIND_CORRECTION, .at = desk_now(d), .by = by, .machine = entry.machine, .has_book = entry.has_book,
-                          .book = entry.book, .body = body};
+    struct draft draft = {.kind = KIND_CORRECTION,
+                          .at = desk_now(d),
+                          .by = by,
+                          .machine = entry.machine,
+                          .has_book = entry.has_book,
+                          .book = entry.book,
+                          .body = body};
     ok = ok && depot_append(d->depot, &draft, 1, &appended, e);
     if (ok) {
         out->id = appended.id;

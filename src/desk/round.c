@@ -1,9 +1,10 @@
-/* From a book and a log to a round: which checks and tasks are asked for, as points of the ordering problem; then the order that
- * comes back, in the words of the book.
+/* From a book and a log to a round: which checks and tasks are asked for, as points of the ordering problem; then the
+ * order that comes back, in the words of the book.
  *
- * A check is one point. A task is one point per stretch of its steps that share a condition, so that what is open stays under one
- * pair of hands and only a change of condition (warm it, stop it, look for leaks) interrupts it. What a stretch leaves open is a
- * variable of the problem: nothing may be done meanwhile that the open item forbids, and the round ends with it closed. */
+ * A check is one point. A task is one point per stretch of its steps that share a condition, so that what is open stays
+ * under one pair of hands and only a change of condition (warm it, stop it, look for leaks) interrupts it. What a
+ * stretch leaves open is a variable of the problem: nothing may be done meanwhile that the open item forbids, and the
+ * round ends with it closed. */
 #include "due_internal.h"
 
 #include "round/round.h"
@@ -15,7 +16,7 @@
 
 /* What a point stands for. */
 struct point_of {
-    int checkpoint;   /* or BOOK_NONE */
+    int checkpoint; /* or BOOK_NONE */
     int task, from, to;
     const struct desk_due *due;
     struct str why;
@@ -60,7 +61,8 @@ static bool is_wanted(const struct wanted_list *w, int checkpoint, int task)
     return false;
 }
 
-static void want(struct arena *a, struct wanted_list *w, int checkpoint, int task, const struct desk_due *due, struct str why)
+static void want(struct arena *a, struct wanted_list *w, int checkpoint, int task, const struct desk_due *due,
+                 struct str why)
 {
     if (checkpoint == BOOK_NONE && task == BOOK_NONE) {
         return;
@@ -72,8 +74,8 @@ static void want(struct arena *a, struct wanted_list *w, int checkpoint, int tas
 }
 
 /* A checkpoint as a person asks for it: one that is done by a task means the task. */
-static void want_checkpoint(struct arena *a, struct wanted_list *w, const struct book *b, int i, const struct desk_due *due,
-                            struct str why)
+static void want_checkpoint(struct arena *a, struct wanted_list *w, const struct book *b, int i,
+                            const struct desk_due *due, struct str why)
 {
     const struct book_checkpoint *c = &b->checkpoints[i];
     if (c->kind == CHECK_DONE_BY) {
@@ -83,8 +85,8 @@ static void want_checkpoint(struct arena *a, struct wanted_list *w, const struct
     }
 }
 
-static void want_service(struct arena *a, struct wanted_list *w, const struct book *b, int i, const struct desk_due *due,
-                         struct str why)
+static void want_service(struct arena *a, struct wanted_list *w, const struct book *b, int i,
+                         const struct desk_due *due, struct str why)
 {
     const struct book_service *service = &b->services[i];
     for (int k = 0; k < service->checkpoints.n; k++) {
@@ -110,7 +112,8 @@ static void want_due(struct arena *a, struct wanted_list *w, const struct desk_t
         }
         struct text t = text_new(a);
         text_add(&t, due->says);
-        int service = due->checkpoint == BOOK_NONE && due->kind == DUE_CHECKPOINT ? book_find_service(b, due->key) : BOOK_NONE;
+        int service =
+            due->checkpoint == BOOK_NONE && due->kind == DUE_CHECKPOINT ? book_find_service(b, due->key) : BOOK_NONE;
         if (service != BOOK_NONE) {
             want_service(a, w, b, service, due, text_str(&t));
         } else if (due->kind == DUE_READING || due->kind == DUE_FOUND) {
@@ -278,7 +281,8 @@ static bool by_changes(const struct book *b, int item)
 }
 
 /* What a stretch of steps leaves opened or closed as variables set. */
-static bool stretch_sets(struct building *g, const struct book_task *task, int from, int to, struct round_point *point, struct err *e)
+static bool stretch_sets(struct building *g, const struct book_task *task, int from, int to, struct round_point *point,
+                         struct err *e)
 {
     struct round_set *sets = ARENA_ARRAY(g->a, struct round_set, g->b->n_open_items);
     size_t n = 0;
@@ -332,8 +336,8 @@ static double inner_walk_s(const struct building *g, const struct book_task *tas
 }
 
 /* A stretch as one point that comes after the stretch before it. */
-static bool add_stretch(struct building *g, const struct wanted *w, int from, int to, int place, struct book_condition needs,
-                        ptrdiff_t before, struct err *e)
+static bool add_stretch(struct building *g, const struct wanted *w, int from, int to, int place,
+                        struct book_condition needs, ptrdiff_t before, struct err *e)
 {
     const struct book_task *task = &g->b->tasks[w->task];
     double takes = inner_walk_s(g, task, from, to, place);
@@ -345,7 +349,9 @@ static bool add_stretch(struct building *g, const struct wanted *w, int from, in
     }
     takes += all > 0 ? part * (task->labour_s > all ? task->labour_s / all : 1)
                      : task->labour_s * (to - from) / (task->n_steps ? task->n_steps : 1);
-    struct round_point point = {.id = task->name, .place = place == BOOK_NONE ? ROUND_ANYWHERE : place, .needs = partial_of(needs),
+    struct round_point point = {.id = task->name,
+                                .place = place == BOOK_NONE ? ROUND_ANYWHERE : place,
+                                .needs = partial_of(needs),
                                 .seconds = whole_seconds(takes)};
     if (!stretch_sets(g, task, from, to, &point, e)) {
         return false;
@@ -405,11 +411,14 @@ static bool add_check(struct building *g, const struct wanted *w, struct err *e)
     const struct book_checkpoint *c = &g->b->checkpoints[w->checkpoint];
     struct book_condition needs;
     if (!needs_of(g->b, c->place, c->needs, (struct book_condition){{0}}, &needs)) {
-        return err_at(e, (struct where){g->b->file, c->pos.line, c->pos.column}, ERR_REFUSED, "needs that the place allows",
-                      "checkpoint ", str_z(e->a, c->name), " asks for a condition that its place forbids", (char *)0);
+        return err_at(e, (struct where){g->b->file, c->pos.line, c->pos.column}, ERR_REFUSED,
+                      "needs that the place allows", "checkpoint ", str_z(e->a, c->name),
+                      " asks for a condition that its place forbids", (char *)0);
     }
-    struct round_point point = {.id = c->name, .place = c->place == BOOK_NONE ? ROUND_ANYWHERE : c->place,
-                                .needs = partial_of(needs), .seconds = whole_seconds(c->takes_s)};
+    struct round_point point = {.id = c->name,
+                                .place = c->place == BOOK_NONE ? ROUND_ANYWHERE : c->place,
+                                .needs = partial_of(needs),
+                                .seconds = whole_seconds(c->takes_s)};
     push_point(g, point, (struct point_of){w->checkpoint, BOOK_NONE, 0, 0, w->due, w->why});
     return true;
 }
@@ -469,7 +478,8 @@ static void base_problem(struct building *g)
     const struct book *b = g->b;
     g->variables = ARENA_ARRAY(g->a, struct round_variable, ROUND_VARIABLES);
     for (int i = 0; i < b->n_variables; i++) {
-        g->variables[i] = (struct round_variable){b->variables[i].name, b->variables[i].values, (size_t)b->variables[i].n_values};
+        g->variables[i] =
+            (struct round_variable){b->variables[i].name, b->variables[i].values, (size_t)b->variables[i].n_values};
     }
     g->n_variables = (size_t)b->n_variables;
     g->item_variable = ARENA_ARRAY(g->a, int, b->n_open_items);
@@ -494,7 +504,10 @@ static void base_problem(struct building *g)
         if (change->place != BOOK_NONE) {
             (void)book_condition_both(from, b->places[change->place].needs, &from);
         }
-        changes[i] = (struct round_change){change->name, partial_of(from), sets, n,
+        changes[i] = (struct round_change){change->name,
+                                           partial_of(from),
+                                           sets,
+                                           n,
                                            change->place == BOOK_NONE ? ROUND_ANYWHERE : change->place,
                                            whole_seconds(change->takes_s)};
     }
@@ -556,7 +569,8 @@ static bool build(struct building *g, const struct wanted *wanted, size_t n, str
 /* Does the step stand on its own on the sheet, or is it the same task going on at once? */
 static bool goes_on(const struct desk_round_step *last, const struct point_of *of)
 {
-    return last && last->type == STEP_TASK && of->checkpoint == BOOK_NONE && last->task == of->task && last->to == of->from;
+    return last && last->type == STEP_TASK && of->checkpoint == BOOK_NONE && last->task == of->task &&
+           last->to == of->from;
 }
 
 static void steps_of_plan(struct building *g, const struct round_plan *plan, struct desk_round *out)
@@ -566,8 +580,12 @@ static void steps_of_plan(struct building *g, const struct round_plan *plan, str
     int number = 0;
     for (size_t i = 0; i < plan->n; i++) {
         const struct round_move *move = &plan->moves[i];
-        struct desk_round_step step = {.place = move->place, .change = BOOK_NONE, .checkpoint = BOOK_NONE, .task = BOOK_NONE,
-                                       .takes_s = move->seconds, .start_s = (double)move->at_s};
+        struct desk_round_step step = {.place = move->place,
+                                       .change = BOOK_NONE,
+                                       .checkpoint = BOOK_NONE,
+                                       .task = BOOK_NONE,
+                                       .takes_s = move->seconds,
+                                       .start_s = (double)move->at_s};
         if (move->kind == ROUND_WALK) {
             step.type = STEP_WALK;
         } else if (move->kind == ROUND_CHANGE) {
@@ -611,7 +629,8 @@ static bool in_time(void *ctx)
     const struct stopwatch *watch = ctx;
     struct timespec now;
     (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return now.tv_sec < watch->until.tv_sec || (now.tv_sec == watch->until.tv_sec && now.tv_nsec < watch->until.tv_nsec);
+    return now.tv_sec < watch->until.tv_sec ||
+           (now.tv_sec == watch->until.tv_sec && now.tv_nsec < watch->until.tv_nsec);
 }
 
 static struct stopwatch stopwatch(long milliseconds)
@@ -624,9 +643,9 @@ static struct stopwatch stopwatch(long milliseconds)
     return watch;
 }
 
-static struct building solve_first(struct desk *d, struct arena *a, const struct machine_state *s, const struct wanted_list *w,
-                                   size_t n, const struct desk_round_ask *ask, long milliseconds, struct round_plan *plan,
-                                   struct err *e)
+static struct building solve_first(struct desk *d, struct arena *a, const struct machine_state *s,
+                                   const struct wanted_list *w, size_t n, const struct desk_round_ask *ask,
+                                   long milliseconds, struct round_plan *plan, struct err *e)
 {
     struct building g = {.d = d, .a = a, .s = s, .b = s->m.book};
     struct stopwatch watch = stopwatch(milliseconds);
@@ -637,8 +656,8 @@ static struct building solve_first(struct desk *d, struct arena *a, const struct
     return g;
 }
 
-/* With a time budget: the most urgent things that together fit. Each trial is a round of its own; halving finds the longest list
- * that fits, since leaving out the last thing never makes a round longer. */
+/* With a time budget: the most urgent things that together fit. Each trial is a round of its own; halving finds the
+ * longest list that fits, since leaving out the last thing never makes a round longer. */
 static size_t how_many_fit(struct desk *d, struct arena *a, const struct machine_state *s, const struct wanted_list *w,
                            const struct desk_round_ask *ask, struct err *e)
 {
@@ -662,7 +681,8 @@ static struct str label_of(const struct book *b, const struct wanted *w)
     return w->checkpoint != BOOK_NONE ? b->checkpoints[w->checkpoint].label : b->tasks[w->task].label;
 }
 
-bool desk_round(struct desk *d, const struct desk_round_ask *ask, struct arena *a, struct desk_round *out, struct err *e)
+bool desk_round(struct desk *d, const struct desk_round_ask *ask, struct arena *a, struct desk_round *out,
+                struct err *e)
 {
     *out = (struct desk_round){0};
     const struct desk_machine *m = desk_machine_find(d, ask->machine, e);

@@ -1,6 +1,6 @@
-/* From the log to the state of every machine: one pass over the entries that hold, then, per machine, its book, its meter, and what
- * each checkpoint, task, torque, adjuster, open item and fault was last seen to be. Everything here can be thrown away and made
- * anew. */
+/* From the log to the state of every machine: one pass over the entries that hold, then, per machine, its book, its
+ * meter, and what each checkpoint, task, torque, adjuster, open item and fault was last seen to be. Everything here can
+ * be thrown away and made anew. */
 #include "desk_internal.h"
 
 #include <math.h>
@@ -164,7 +164,8 @@ static bool collect(void *ctx, const struct entry *entry)
     take_import_key(d, entry);
     int64_t index = 0;
     if (!map_get(&c->by_serial, entry->machine, &index)) {
-        struct collected fresh = {.s.m = {.serial = kept(d, entry->machine), .in_service = DAY_NONE, .registered = INSTANT_NONE}};
+        struct collected fresh = {
+            .s.m = {.serial = kept(d, entry->machine), .in_service = DAY_NONE, .registered = INSTANT_NONE}};
         index = (int64_t)c->n;
         ARENA_PUSH(&d->state, c->at, c->n, c->cap) = fresh;
         map_put(&c->by_serial, fresh.s.m.serial, index);
@@ -267,7 +268,8 @@ static void make_meter(struct desk *d, struct collected *c)
     struct desk_machine *m = &c->s.m;
     m->meter = meter_clean(&d->state, readings, n, swaps, n_swaps);
     m->use = meter_use(&d->state, &m->meter, pauses, n_pauses, 90, 5);
-    m->hours_now = meter_total_at(&m->meter, &m->use, m->out_of_service && m->use.at != INSTANT_NONE ? m->use.at : desk_now(d));
+    m->hours_now =
+        meter_total_at(&m->meter, &m->use, m->out_of_service && m->use.at != INSTANT_NONE ? m->use.at : desk_now(d));
 }
 
 static struct last last_of(const struct desk_machine *m, const struct event *event)
@@ -326,7 +328,8 @@ static void apply_done(struct machine_state *s, const struct book *b, const stru
     }
 }
 
-static void apply_open(struct desk *d, struct machine_state *s, const struct book *b, const struct event *event, size_t *cap)
+static void apply_open(struct desk *d, struct machine_state *s, const struct book *b, const struct event *event,
+                       size_t *cap)
 {
     for (size_t i = 0; i < s->n_open; i++) {
         if (str_eq(s->open[i].item, event->name)) {
@@ -339,8 +342,9 @@ static void apply_open(struct desk *d, struct machine_state *s, const struct boo
     }
     if (event->kind == KIND_OPENED) {
         int item = b ? book_find_open_item(b, event->name) : BOOK_NONE;
-        struct open_state open = {event->name, item == BOOK_NONE ? event->name : b->open_items[item].label, item,
-                                  event->at,   event->by, event->id};
+        struct open_state open = {event->name, item == BOOK_NONE ? event->name : b->open_items[item].label,
+                                  item,        event->at,
+                                  event->by,   event->id};
         ARENA_PUSH(&d->state, s->open, s->n_open, *cap) = open;
     }
 }

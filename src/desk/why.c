@@ -216,7 +216,8 @@ static const struct desk_due *item_of(const struct desk_today_list *list, struct
 }
 
 /* Everything that can be asked about on this machine, for "did you mean". */
-static bool unknown_key(const struct machine_state *s, const struct desk_today_list *list, struct str key, struct err *e)
+static bool unknown_key(const struct machine_state *s, const struct desk_today_list *list, struct str key,
+                        struct err *e)
 {
     size_t n = list->n;
     int checkpoints = s->m.book ? s->m.book->n_checkpoints : 0;
@@ -234,7 +235,8 @@ static bool unknown_key(const struct machine_state *s, const struct desk_today_l
         text_add(&right, names[near]);
         text_char(&right, '?');
     }
-    return err_set(e, ERR_MISSING, text_z(&right), str_z(e->a, s->m.name), " has no '", str_z(e->a, key), "'", (char *)0);
+    return err_set(e, ERR_MISSING, text_z(&right), str_z(e->a, s->m.name), " has no '", str_z(e->a, key), "'",
+                   (char *)0);
 }
 
 static void reason_entry(struct reasons *r, const struct desk_due *item)

@@ -68,7 +68,6 @@ void arena_rewind(struct arena *a, struct arena_mark mark);
 void *arena_grow(struct arena *a, void *old, size_t n, size_t *cap, size_t size);
 
 /* Makes room for one more element: ARENA_PUSH(a, list.at, list.n, list.cap) = value; */
-#define ARENA_PUSH(a, at, n, cap) \
-    (*(((at) = arena_grow((a), (at), (n), &(cap), sizeof *(at))), &(at)[(n)++]))
+#define ARENA_PUSH(a, at, n, cap) (*(((at) = arena_grow((a), (at), (n), &(cap), sizeof *(at))), &(at)[(n)++]))
 
 #endif

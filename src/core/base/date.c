@@ -17,7 +17,8 @@ static int month_days(int year, int month)
 
 bool day_of_civil(struct civil c, day_t *day)
 {
-    if (c.year < 1 || c.year > 9999 || c.month < 1 || c.month > 12 || c.day < 1 || c.day > month_days(c.year, c.month)) {
+    if (c.year < 1 || c.year > 9999 || c.month < 1 || c.month > 12 || c.day < 1 ||
+        c.day > month_days(c.year, c.month)) {
         return false;
     }
     int y = c.month <= 2 ? c.year - 1 : c.year;

@@ -15,17 +15,17 @@
 #include <stdbool.h>
 
 /* Kinds of failure; each has one exit status and one HTTP status, decided in cli and web. */
-#define ERR_KINDS(X) \
-    X(ERR_NONE, "none")           /* all is well */ \
-    X(ERR_INPUT, "input")         /* the text or file handed in is wrong */ \
-    X(ERR_USAGE, "usage")         /* the call's words are wrong */ \
-    X(ERR_DOMAIN, "domain")       /* a value is outside the range in which the formula holds */ \
-    X(ERR_MISSING, "missing")     /* a named thing does not exist */ \
-    X(ERR_CONFLICT, "conflict")   /* it would contradict what is already there */ \
-    X(ERR_REFUSED, "refused")     /* a rule that does not bend forbids it */ \
-    X(ERR_SYSTEM, "system")       /* file, disk, network, library */ \
-    X(ERR_BUSY, "busy")           /* somebody else holds it; try again */ \
-    X(ERR_INTERNAL, "internal")   /* our own mistake */
+#define ERR_KINDS(X)                                                                          \
+    X(ERR_NONE, "none")         /* all is well */                                             \
+    X(ERR_INPUT, "input")       /* the text or file handed in is wrong */                     \
+    X(ERR_USAGE, "usage")       /* the call's words are wrong */                              \
+    X(ERR_DOMAIN, "domain")     /* a value is outside the range in which the formula holds */ \
+    X(ERR_MISSING, "missing")   /* a named thing does not exist */                            \
+    X(ERR_CONFLICT, "conflict") /* it would contradict what is already there */               \
+    X(ERR_REFUSED, "refused")   /* a rule that does not bend forbids it */                    \
+    X(ERR_SYSTEM, "system")     /* file, disk, network, library */                            \
+    X(ERR_BUSY, "busy")         /* somebody else holds it; try again */                       \
+    X(ERR_INTERNAL, "internal") /* our own mistake */
 
 enum err_kind {
 #define X(symbol, text) symbol,
@@ -41,11 +41,11 @@ struct where {
 };
 
 struct err {
-    struct arena *a;     /* where its texts live; set by err_new */
+    struct arena *a; /* where its texts live; set by err_new */
     enum err_kind kind;
     struct where where;
-    struct str what;     /* what is wrong, with the offending text */
-    struct str right;    /* what would be right; may be empty */
+    struct str what;  /* what is wrong, with the offending text */
+    struct str right; /* what would be right; may be empty */
 };
 
 struct err err_new(struct arena *a);
@@ -69,10 +69,10 @@ enum diag_level { DIAG_ERROR, DIAG_DOUBT, DIAG_HINT };
 struct diag {
     enum diag_level level;
     struct where where;
-    const char *rule;    /* short stable word of the rule, e.g. "unknown-key" */
+    const char *rule; /* short stable word of the rule, e.g. "unknown-key" */
     struct str what;
     struct str right;
-    struct str excerpt;  /* the source line, without its end; may be empty */
+    struct str excerpt; /* the source line, without its end; may be empty */
 };
 
 /* All findings, in the order found; past `most` they are only counted. */
@@ -82,15 +82,15 @@ struct diags {
     size_t n, cap;
     size_t most;
     size_t left_out;
-    size_t errors;       /* how many of all have DIAG_ERROR */
+    size_t errors; /* how many of all have DIAG_ERROR */
 };
 
 struct diags diags_new(struct arena *a, size_t most);
 void diags_add(struct diags *d, struct diag finding);
 /* Sorts by name, line, column; findings of one place keep their order. */
 void diags_sort(struct diags *d);
-/* A finding as people read it: "file:3:9: error: what [rule]", the source line, a caret under the column (counted in code
- * points, tabs kept), and "right: ..." - each on a line of its own, ended by a line feed. */
+/* A finding as people read it: "file:3:9: error: what [rule]", the source line, a caret under the column (counted in
+ * code points, tabs kept), and "right: ..." - each on a line of its own, ended by a line feed. */
 void diag_print(struct text *t, const struct diag *d);
 const char *diag_level_text(enum diag_level level);
 

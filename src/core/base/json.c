@@ -137,7 +137,12 @@ void text_json_string(struct text *t, struct str s)
             text_char(t, '\\');
             text_char(t, (char)c);
         } else if (c < 0x20) {
-            const char *shortcut = c == '\b' ? "\\b" : c == '\t' ? "\\t" : c == '\n' ? "\\n" : c == '\f' ? "\\f" : c == '\r' ? "\\r" : NULL;
+            const char *shortcut = c == '\b'   ? "\\b"
+                                   : c == '\t' ? "\\t"
+                                   : c == '\n' ? "\\n"
+                                   : c == '\f' ? "\\f"
+                                   : c == '\r' ? "\\r"
+                                               : NULL;
             if (shortcut) {
                 text_addz(t, shortcut);
             } else {

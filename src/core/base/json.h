@@ -11,14 +11,14 @@
 
 struct json {
     struct text *t;
-    bool pretty;             /* two blanks per level, a line per member */
+    bool pretty; /* two blanks per level, a line per member */
     int depth;
     bool first[JSON_DEPTH];
 };
 
 struct json json_new(struct text *t, bool pretty);
-void json_begin_object(struct json *j, const char *key);   /* { ; key is null for an item of an array and for the root */
-void json_begin_array(struct json *j, const char *key);    /* [ */
+void json_begin_object(struct json *j, const char *key); /* { ; key is null for an item of an array and for the root */
+void json_begin_array(struct json *j, const char *key);  /* [ */
 void json_end_object(struct json *j);
 void json_end_array(struct json *j);
 void json_str(struct json *j, const char *key, struct str value);
@@ -27,7 +27,7 @@ void json_num(struct json *j, const char *key, double value);       /* NaN and i
 void json_int(struct json *j, const char *key, int64_t value);
 void json_bool(struct json *j, const char *key, bool value);
 void json_put_null(struct json *j, const char *key);
-void json_raw(struct json *j, const char *key, struct str text);    /* text that is already JSON */
+void json_raw(struct json *j, const char *key, struct str text); /* text that is already JSON */
 /* Keys that are not literals. */
 void json_str_k(struct json *j, struct str key, struct str value);
 

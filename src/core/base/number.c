@@ -250,7 +250,8 @@ void text_double(struct text *t, double value)
     }
 }
 
-/* Rounds the shortest decimal of the value (what a person sees of it), so that 1.005 gives 1.01 and 0.125 gives 0.13. */
+/* Rounds the shortest decimal of the value (what a person sees of it), so that 1.005 gives 1.01 and 0.125 gives 0.13.
+ */
 void text_fixed(struct text *t, double value, int decimals)
 {
     assert(decimals >= 0 && decimals <= 9);

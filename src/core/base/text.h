@@ -20,20 +20,20 @@ struct str {
 /* For printf-like interfaces outside the core: printf("%.*s", STR_ARG(s)). */
 #define STR_ARG(s) (int)(s).n, (s).p
 
-struct str str_of(const char *z);                      /* zero-terminated text; null gives empty */
-struct str str_copy(struct arena *a, struct str s);    /* a copy, followed by a zero byte */
-const char *str_z(struct arena *a, struct str s);      /* a zero-terminated copy */
+struct str str_of(const char *z);                         /* zero-terminated text; null gives empty */
+struct str str_copy(struct arena *a, struct str s);       /* a copy, followed by a zero byte */
+const char *str_z(struct arena *a, struct str s);         /* a zero-terminated copy */
 struct str str_cut(struct str s, size_t from, size_t to); /* [from, to), both clamped to the text */
 bool str_eq(struct str a, struct str b);
-bool str_eq_nocase(struct str a, struct str b);        /* ASCII letters only */
-int str_cmp(struct str a, struct str b);               /* by bytes, <0 0 >0 */
+bool str_eq_nocase(struct str a, struct str b); /* ASCII letters only */
+int str_cmp(struct str a, struct str b);        /* by bytes, <0 0 >0 */
 bool str_starts(struct str s, struct str head);
 bool str_ends(struct str s, struct str tail);
-struct str str_trim(struct str s);                     /* without ASCII white space at both ends */
-ptrdiff_t str_find(struct str s, struct str needle);   /* first place, or -1 */
-uint64_t str_hash(struct str s);                       /* FNV-1a, 64 bit; not for untrusted keys in large maps */
-bool str_is_utf8(struct str s);                        /* valid UTF-8 after RFC 3629: no overlong, no surrogate */
-size_t str_chars(struct str s);                        /* number of code points; bad bytes count one each */
+struct str str_trim(struct str s);                   /* without ASCII white space at both ends */
+ptrdiff_t str_find(struct str s, struct str needle); /* first place, or -1 */
+uint64_t str_hash(struct str s);                     /* FNV-1a, 64 bit; not for untrusted keys in large maps */
+bool str_is_utf8(struct str s);                      /* valid UTF-8 after RFC 3629: no overlong, no surrogate */
+size_t str_chars(struct str s);                      /* number of code points; bad bytes count one each */
 
 /* Cuts the text before the first separator off *rest and returns it; *rest is then what follows the separator.
  * Returns false when nothing is left. "a,,b" gives "a", "", "b". */
@@ -63,16 +63,16 @@ struct text {
 };
 
 struct text text_new(struct arena *a);
-struct str text_str(const struct text *t);             /* what was written; borrowed, valid until the next write */
-const char *text_z(struct text *t);                    /* the same, zero-terminated */
+struct str text_str(const struct text *t); /* what was written; borrowed, valid until the next write */
+const char *text_z(struct text *t);        /* the same, zero-terminated */
 void text_add(struct text *t, struct str s);
 void text_addz(struct text *t, const char *z);
 void text_char(struct text *t, char c);
 void text_utf8(struct text *t, uint32_t code_point);
 void text_int(struct text *t, int64_t value);
-void text_pad(struct text *t, struct str s, size_t width);       /* s, then blanks up to width code points */
-void text_zeros(struct text *t, int64_t value, int width);       /* decimal, at least `width` digits */
-void text_fixed(struct text *t, double value, int decimals);     /* 0 to 9 decimals, half away from zero */
+void text_pad(struct text *t, struct str s, size_t width);   /* s, then blanks up to width code points */
+void text_zeros(struct text *t, int64_t value, int width);   /* decimal, at least `width` digits */
+void text_fixed(struct text *t, double value, int decimals); /* 0 to 9 decimals, half away from zero */
 /* For people: at most `decimals` decimals, trailing zeros dropped; NaN is "not a number". */
 void text_number(struct text *t, double value, int decimals);
 /* The shortest decimal that reads back as the same double, in the form of ECMA-262 Number::toString, which is

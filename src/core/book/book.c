@@ -2,15 +2,15 @@
 #include "book/book.h"
 
 /* One linear search by name per kind of thing. */
-#define FIND(function, list)                                       \
-    int function(const struct book *b, struct str name)            \
-    {                                                              \
-        for (int i = 0; i < b->n_##list; i++) {                    \
-            if (str_eq(b->list[i].name, name)) {                   \
-                return i;                                          \
-            }                                                      \
-        }                                                          \
-        return BOOK_NONE;                                          \
+#define FIND(function, list)                            \
+    int function(const struct book *b, struct str name) \
+    {                                                   \
+        for (int i = 0; i < b->n_##list; i++) {         \
+            if (str_eq(b->list[i].name, name)) {        \
+                return i;                               \
+            }                                           \
+        }                                               \
+        return BOOK_NONE;                               \
     }
 
 FIND(book_find_checkpoint, checkpoints)

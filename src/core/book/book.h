@@ -1,9 +1,10 @@
 /* What applies to one serial number: a service book after every variant has been chosen.
  *
  * A book file (src/book) holds variants by serial range and option. Resolving a machine gives exactly one struct book,
- * which is all that judging, forecasting, ordering a round and printing a sheet ever see. It is plain data in one arena:
- * arrays with counts, references as indices into the arrays of the same book (BOOK_NONE = none), values in SI beside the
- * quantity as it was written, and for everything the line of the book it came from, so that any figure can be asked "why".
+ * which is all that judging, forecasting, ordering a round and printing a sheet ever see. It is plain data in one
+ * arena: arrays with counts, references as indices into the arrays of the same book (BOOK_NONE = none), values in SI
+ * beside the quantity as it was written, and for everything the line of the book it came from, so that any figure can
+ * be asked "why".
  */
 #ifndef WITMARK_BOOK_H
 #define WITMARK_BOOK_H
@@ -35,7 +36,8 @@ struct book_texts {
     int n;
 };
 
-/* A quantity as written and its value in SI. unit null in `q` with value 0 and `given` false = the book says nothing. */
+/* A quantity as written and its value in SI. unit null in `q` with value 0 and `given` false = the book says nothing.
+ */
 struct book_quantity {
     bool given;
     struct quantity q;
@@ -65,8 +67,8 @@ struct book_never {
 /* A drawing in the book's folder and its numbered marks. */
 struct book_mark {
     struct str label;
-    int number;        /* as drawn */
-    double x, y;       /* in the drawing, 0..1 from its upper left corner */
+    int number;  /* as drawn */
+    double x, y; /* in the drawing, 0..1 from its upper left corner */
 };
 struct book_figure {
     struct book_pos pos;
@@ -83,14 +85,14 @@ struct book_shown {
 struct book_place {
     struct book_pos pos;
     struct str name, label;
-    double x_m, y_m; /* plan view, metres from the rear left corner: x to the right, y forward */
+    double x_m, y_m;             /* plan view, metres from the rear left corner: x to the right, y forward */
     struct book_condition needs; /* to be there at all, e.g. under the body: propped */
     struct book_shown shown;
 };
 
 /* Signal words of ANSI Z535 / ISO 3864-2. */
-#define BOOK_CAUTION_LEVELS(X) \
-    X(CAUTION_NOTICE, "NOTICE") \
+#define BOOK_CAUTION_LEVELS(X)    \
+    X(CAUTION_NOTICE, "NOTICE")   \
     X(CAUTION_CAUTION, "CAUTION") \
     X(CAUTION_WARNING, "WARNING") \
     X(CAUTION_DANGER, "DANGER")
@@ -116,41 +118,41 @@ struct book_open_item {
 /* An allowed transition of the machine's condition. */
 struct book_change {
     struct book_pos pos;
-    struct str name;             /* given or made from `act` */
-    struct str act;              /* what to do: "Start the engine and leave it at low idle" */
-    struct book_condition from;  /* must hold before */
+    struct str name;               /* given or made from `act` */
+    struct str act;                /* what to do: "Start the engine and leave it at low idle" */
+    struct book_condition from;    /* must hold before */
     int8_t to[BOOK_VARIABLES_MAX]; /* value after, or BOOK_NONE = unchanged */
-    int place;                   /* where it is done; BOOK_NONE = anywhere */
+    int place;                     /* where it is done; BOOK_NONE = anywhere */
     double takes_s;
     struct book_refs cautions, opens, closes; /* cautions; open items */
     struct book_texts tools;
     struct book_shown shown;
-    bool waiting;                /* passes by itself: cooling down */
+    bool waiting; /* passes by itself: cooling down */
 };
 
 struct book_fluid {
     struct book_pos pos;
     struct str name, label;
-    struct str is;               /* specification: "ISO 3448 VG 46, DIN 51524-3 HVLP" */
+    struct str is; /* specification: "ISO 3448 VG 46, DIN 51524-3 HVLP" */
     struct book_quantity capacity;
     double viscosity_40_m2s, viscosity_100_m2s; /* 0 = not given; for corrections to reference viscosity */
     struct str note;
-    bool waste;                  /* what is drained goes back as hazardous waste */
+    bool waste; /* what is drained goes back as hazardous waste */
 };
 
 struct book_part {
     struct book_pos pos;
     struct str name, label;
-    struct str number;           /* as in the book */
-    struct str now;              /* after supersession: the last number of the chain (= number when none) */
-    struct book_texts chain;     /* every number from `number` to `now` */
-    int pack;                    /* pieces per pack, at least 1 */
-    int keep;                    /* pieces to hold in stock, 0 = none */
+    struct str number;       /* as in the book */
+    struct str now;          /* after supersession: the last number of the chain (= number when none) */
+    struct book_texts chain; /* every number from `number` to `now` */
+    int pack;                /* pieces per pack, at least 1 */
+    int keep;                /* pieces to hold in stock, 0 = none */
 };
 
 struct book_torque {
     struct book_pos pos;
-    struct str name, label;      /* "wheel-nut/front" has name and label of its own */
+    struct str name, label; /* "wheel-nut/front" has name and label of its own */
     struct book_quantity torque;
     struct book_quantity again_after; /* machine hours after refitting */
     struct str thread;
@@ -159,8 +161,8 @@ struct book_torque {
 
 enum book_checkpoint_kind { CHECK_DONE_BY, CHECK_MEASURE, CHECK_LOOK };
 #define BOOK_LATE(X) /* what it means to be late, worst last */ \
-    X(LATE_WEAR, "wear") \
-    X(LATE_DAMAGE, "damage") \
+    X(LATE_WEAR, "wear")                                        \
+    X(LATE_DAMAGE, "damage")                                    \
     X(LATE_SAFETY, "safety")
 enum book_late {
 #define X(symbol, word) symbol,
@@ -169,11 +171,11 @@ enum book_late {
 };
 
 /* How a reading is brought to its reference condition before it is judged. */
-#define BOOK_CORRECTIONS(X) \
-    X(CORRECT_NONE, "as read") \
-    X(CORRECT_COLD, "cold")                   /* tyre pressure to the cold temperature, by the gas law */ \
-    X(CORRECT_VISCOSITY, "viscosity")         /* filter pressure drop to a fluid's viscosity at a temperature */ \
-    X(CORRECT_BATTERY, "battery")             /* rest voltage or specific gravity to 25 degC */
+#define BOOK_CORRECTIONS(X)                                                                              \
+    X(CORRECT_NONE, "as read")                                                                           \
+    X(CORRECT_COLD, "cold")           /* tyre pressure to the cold temperature, by the gas law */        \
+    X(CORRECT_VISCOSITY, "viscosity") /* filter pressure drop to a fluid's viscosity at a temperature */ \
+    X(CORRECT_BATTERY, "battery")     /* rest voltage or specific gravity to 25 degC */
 enum book_correction {
 #define X(symbol, word) symbol,
     BOOK_CORRECTIONS(X)
@@ -191,38 +193,38 @@ struct book_checkpoint {
     struct book_pos pos;
     struct str name, label;
     enum book_checkpoint_kind kind;
-    struct str system;           /* engine, cooling, air, fuel, hydraulic, electric, tyres, drive, safety ... */
+    struct str system; /* engine, cooling, air, fuel, hydraulic, electric, tyres, drive, safety ... */
     int place;
     struct book_condition needs; /* the condition it must be read in */
     struct book_shown shown;
-    double takes_s;              /* time of the check itself */
+    double takes_s; /* time of the check itself */
     struct book_refs cautions;
     struct book_texts tools;
-    struct book_refs after;      /* checkpoints that come before it in a round */
+    struct book_refs after;               /* checkpoints that come before it in a round */
     struct interval every, first, severe; /* severe applies on machines marked as severe duty */
     enum book_late late;
-    int task;                    /* CHECK_DONE_BY: the task that resets it */
-    int mends;                   /* the task that puts an "out" right; BOOK_NONE = not said */
+    int task;  /* CHECK_DONE_BY: the task that resets it */
+    int mends; /* the task that puts an "out" right; BOOK_NONE = not said */
     /* CHECK_MEASURE */
-    struct str measure;          /* what is read: "pressure", "rest voltage" */
-    struct quantity_range limits;  /* as written */
-    double low_si, high_si;        /* -INFINITY / INFINITY when open */
+    struct str measure;           /* what is read: "pressure", "rest voltage" */
+    struct quantity_range limits; /* as written */
+    double low_si, high_si;       /* -INFINITY / INFINITY when open */
     struct book_quantity want;
-    struct quantity_range gauge;   /* range of the gauge; unit null = not given */
+    struct quantity_range gauge;      /* range of the gauge; unit null = not given */
     struct book_quantity uncertainty; /* of the gauge, when stated */
     enum book_correction correction;
-    double reference_k;          /* reference temperature */
+    double reference_k; /* reference temperature */
     int reference_fluid;
     const struct book_also *also;
     int n_also;
-    int bus_spn;                 /* SAE J1939 signal that reads it, 0 = none */
+    int bus_spn; /* SAE J1939 signal that reads it, 0 = none */
     /* CHECK_LOOK */
-    struct book_texts look;      /* what to look for */
+    struct book_texts look; /* what to look for */
 };
 
 /* Parts and fluids that a task uses. */
 struct book_use {
-    int item; /* part or fluid */
+    int item;                     /* part or fluid */
     double quantity;              /* pieces, or m3 */
     struct book_quantity written; /* of a fluid; when not given its capacity counts */
 };
@@ -235,8 +237,8 @@ struct book_step {
     double takes_s;
     struct book_refs cautions, opens, closes, torques;
     struct book_texts tools;
-    struct str waste;            /* what is left to take back */
-    struct str undo;             /* recovery: the words of the reverse step */
+    struct str waste; /* what is left to take back */
+    struct str undo;  /* recovery: the words of the reverse step */
     struct book_shown shown;
 };
 
@@ -245,14 +247,14 @@ struct book_task {
     struct str name, label;
     int place;
     struct book_condition needs;
-    double labour_s;             /* as stated; the sum of the steps when not */
+    double labour_s;                    /* as stated; the sum of the steps when not */
     struct book_texts tools, equipment; /* tools; protective equipment */
     const struct book_use *parts;
     int n_parts;
     const struct book_use *fluids;
     int n_fluids;
     struct book_refs cautions, torques;
-    struct book_refs after;      /* tasks that come before it when both are in a round */
+    struct book_refs after; /* tasks that come before it when both are in a round */
     const struct book_step *steps;
     int n_steps;
 };
@@ -269,8 +271,8 @@ struct book_adjuster {
     struct str name, label;
     int place;
     struct book_condition needs;
-    struct book_texts first;     /* what must be true before: "rake lowered to the ground" */
-    bool turn_in;                /* direction that the book tries first: in (clockwise) or out */
+    struct book_texts first;          /* what must be true before: "rake lowered to the ground" */
+    bool turn_in;                     /* direction that the book tries first: in (clockwise) or out */
     double first_step, step, at_most; /* turns */
     struct str between, watch, note;
     struct book_refs cautions;
@@ -280,8 +282,8 @@ struct book_adjuster {
 struct book_symptom {
     struct book_pos pos;
     struct str name, label;
-    struct book_texts says;      /* the technician's words */
-    struct str part;             /* on which part of the machine */
+    struct book_texts says; /* the technician's words */
+    struct str part;        /* on which part of the machine */
 };
 struct book_shows {
     int symptom;
@@ -301,7 +303,7 @@ struct book_fuse {
     struct book_pos pos;
     struct str name, label, position; /* position in the box as printed on it */
     int place;
-    double rating_a;             /* 0 = a relay */
+    double rating_a; /* 0 = a relay */
     struct str protects;
 };
 
@@ -313,17 +315,17 @@ struct book_recovery {
     struct book_texts tools, equipment;
     struct book_refs cautions;
     const struct book_step *steps;
-    int n_steps;                 /* the way back is these, reversed, with their `undo` words */
+    int n_steps; /* the way back is these, reversed, with their `undo` words */
 };
 
 struct book {
     struct str id, title, maker, edition; /* edition as the book names it */
-    struct str hash;             /* "sha256:..." of the file */
-    struct str file;             /* for `where` */
-    struct str serial;           /* the serial number this was resolved for */
-    uint32_t serial_number;      /* its counted part */
-    struct book_texts options;   /* fitted, in the book's order */
-    struct str first_words;      /* what every sheet says on top: defer to the maker's manual ... */
+    struct str hash;                      /* "sha256:..." of the file */
+    struct str file;                      /* for `where` */
+    struct str serial;                    /* the serial number this was resolved for */
+    uint32_t serial_number;               /* its counted part */
+    struct book_texts options;            /* fitted, in the book's order */
+    struct str first_words;               /* what every sheet says on top: defer to the maker's manual ... */
 
     const struct book_variable *variables;
     int n_variables;
@@ -360,7 +362,7 @@ struct book {
     const struct book_fuse *fuses;
     int n_fuses;
     struct book_recovery recovery;
-    int start_place;             /* where a round starts and ends; place 0 unless the book says */
+    int start_place; /* where a round starts and ends; place 0 unless the book says */
 };
 
 /* Index of the named thing, or BOOK_NONE. Linear; books are small. */

@@ -63,7 +63,8 @@ static void add_celsius(struct text *t, double kelvin)
     text_addz(t, " °C");
 }
 
-static struct corrected cold_pressure(struct arena *a, const struct book_checkpoint *c, const struct judge_input *input, double si)
+static struct corrected cold_pressure(struct arena *a, const struct book_checkpoint *c, const struct judge_input *input,
+                                      double si)
 {
     const struct quantity *temperature = with_kind(input, Q_TEMPERATURE);
     if (!temperature) {
@@ -119,8 +120,8 @@ static struct corrected filter_pressure(struct arena *a, const struct book *b, c
     struct filter_flow from = {0};
     struct filter_flow to = {0};
     struct corrected out = {.how = text_new(a)};
-    if (!fluid_viscosity(fluid, si_of(temperature), &from.v_m2s, &e) || !fluid_viscosity(fluid, c->reference_k, &to.v_m2s, &e) ||
-        !filter_drop(si, from, to, &out.si, &e)) {
+    if (!fluid_viscosity(fluid, si_of(temperature), &from.v_m2s, &e) ||
+        !fluid_viscosity(fluid, c->reference_k, &to.v_m2s, &e) || !filter_drop(si, from, to, &out.si, &e)) {
         return refused(a, &e);
     }
     out.ok = true;
@@ -194,7 +195,8 @@ static void hold(struct verdict *v, const struct book_checkpoint *c, struct text
         text_addz(why, value < low ? "below the lower limit" : "above the upper limit");
     } else if (value < low + margin || value > high - margin) {
         v->word = VERDICT_CLOSE;
-        text_addz(why, value < low + margin ? "within a tenth of the lower limit" : "within a tenth of the upper limit");
+        text_addz(why,
+                  value < low + margin ? "within a tenth of the lower limit" : "within a tenth of the upper limit");
     } else {
         v->word = VERDICT_IN_LIMITS;
         text_addz(why, "well inside the limits");
@@ -209,7 +211,10 @@ static void hold(struct verdict *v, const struct book_checkpoint *c, struct text
 struct verdict judge_reading(struct arena *a, const struct book *b, const struct book_checkpoint *c,
                              const struct judge_input *input)
 {
-    struct verdict v = {.raw_si = NAN, .corrected_si = NAN, .raw = input->value, .corrected = input->value,
+    struct verdict v = {.raw_si = NAN,
+                        .corrected_si = NAN,
+                        .raw = input->value,
+                        .corrected = input->value,
                         .uncertainty_si = isfinite(input->uncertainty_si) ? input->uncertainty_si
                                           : c->uncertainty.given          ? c->uncertainty.si
                                                                           : (double)NAN};

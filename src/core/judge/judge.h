@@ -1,7 +1,7 @@
 /* Judging a reading: brought to its reference condition, then held against its limits.
  *
- * The verdict keeps the raw value, the corrected one and the reason. A reading that cannot be corrected is not judged, and the
- * verdict says what is missing; it never becomes a number that looks good.
+ * The verdict keeps the raw value, the corrected one and the reason. A reading that cannot be corrected is not judged,
+ * and the verdict says what is missing; it never becomes a number that looks good.
  */
 #ifndef WITMARK_JUDGE_H
 #define WITMARK_JUDGE_H
@@ -12,10 +12,10 @@
 
 #include <stdbool.h>
 
-#define JUDGE_WORDS(X) \
+#define JUDGE_WORDS(X)                  \
     X(VERDICT_NOT_JUDGED, "not judged") \
-    X(VERDICT_IN_LIMITS, "in limits") \
-    X(VERDICT_CLOSE, "close") \
+    X(VERDICT_IN_LIMITS, "in limits")   \
+    X(VERDICT_CLOSE, "close")           \
     X(VERDICT_OUT, "out")
 enum verdict_word {
 #define X(symbol, text) symbol,
@@ -33,7 +33,7 @@ struct judge_input {
     struct quantity value;
     const struct judge_with *with;
     int n_with;
-    double uncertainty_si;  /* of the gauge; NAN = the book's, when it states one */
+    double uncertainty_si; /* of the gauge; NAN = the book's, when it states one */
 };
 
 struct verdict {
@@ -48,13 +48,14 @@ struct verdict {
 
 /* Holds a reading of checkpoint c (CHECK_MEASURE) of book b against its limits.
  *
- * "Close" is within a tenth of the span between two limits from either, or within a tenth of the limit's size where only one is
- * given (common practice, no source). Comparison is made on values rounded to a ten-thousandth of the span, so that the last bit
- * of a division can't flip a verdict between two builds; on the limit itself is in limits (close).
+ * "Close" is within a tenth of the span between two limits from either, or within a tenth of the limit's size where
+ * only one is given (common practice, no source). Comparison is made on values rounded to a ten-thousandth of the span,
+ * so that the last bit of a division can't flip a verdict between two builds; on the limit itself is in limits (close).
  *
- * Corrections: cold tyre pressure by the gas law at constant volume (absolute pressures, the atmosphere of the place given as
- * "atmosphere" or 101 325 Pa); filter pressure drop in proportion to kinematic viscosity, ASTM D341 between the book's two
- * viscosities, of the laminar share (all of it); battery rest voltage is not corrected for temperature but must have rested
+ * Corrections: cold tyre pressure by the gas law at constant volume (absolute pressures, the atmosphere of the place
+ * given as "atmosphere" or 101 325 Pa); filter pressure drop in proportion to kinematic viscosity, ASTM D341 between
+ * the book's two viscosities, of the laminar share (all of it); battery rest voltage is not corrected for temperature
+ * but must have rested
  * ("rest" of at least 4 h, common practice, no source). What is missing is named: not judged.
  * Texts are made in `a`. */
 struct verdict judge_reading(struct arena *a, const struct book *b, const struct book_checkpoint *c,

@@ -8,8 +8,8 @@
 #define HOUR_MS 3600000.0
 #define DAY_MS 86400000.0
 #define MINUTE_MS 60000
-#define ROUNDING_H 0.5  /* a reading is rounded, and its time too */
-#define LOOK_BACK 400   /* how far back a chain may reach over bad readings */
+#define ROUNDING_H 0.5 /* a reading is rounded, and its time too */
+#define LOOK_BACK 400  /* how far back a chain may reach over bad readings */
 
 const char *meter_flag_text(enum meter_flag flag)
 {
@@ -45,7 +45,8 @@ static bool follows(const struct meter_reading *earlier, const struct meter_read
     return later->hours >= earlier->hours && later->hours - earlier->hours <= passed_h + ROUNDING_H;
 }
 
-/* Flags the readings of one meter: the longest chain is good. `reach` bounds are null or a reading that ends the meter. */
+/* Flags the readings of one meter: the longest chain is good. `reach` bounds are null or a reading that ends the meter.
+ */
 static void clean_one_meter(struct arena *a, struct meter_reading *r, int n)
 {
     int *length = ARENA_ARRAY(a, int, n);
@@ -86,8 +87,8 @@ static void clean_one_meter(struct arena *a, struct meter_reading *r, int n)
     }
 }
 
-struct meter_history meter_clean(struct arena *a, const struct meter_reading *readings, int n, const struct meter_swap *swaps,
-                                 int n_swaps)
+struct meter_history meter_clean(struct arena *a, const struct meter_reading *readings, int n,
+                                 const struct meter_swap *swaps, int n_swaps)
 {
     struct meter_history h = {.readings = ARENA_ARRAY(a, struct meter_reading, n), .n = n};
     if (n) {
@@ -146,8 +147,8 @@ static int by_value(const void *a, const void *b)
 
 #define USE_MOST 60 /* readings looked at: 1770 pairs */
 
-struct meter_use meter_use(struct arena *a, const struct meter_history *h, const struct meter_pause *pauses, int n_pauses,
-                           double window_days, int at_least)
+struct meter_use meter_use(struct arena *a, const struct meter_history *h, const struct meter_pause *pauses,
+                           int n_pauses, double window_days, int at_least)
 {
     struct meter_use use = {.hours_now = NAN, .at = INSTANT_NONE, .hours_per_day = NAN};
     const struct meter_reading *recent[USE_MOST]; /* the latest first */
