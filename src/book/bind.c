@@ -18,8 +18,7 @@ bool find_shape(struct binding *b, const char *key, const struct node *n, const 
 
 /* ---- variants ---- */
 
-/* A list of nothing but mappings, where one mapping or value belongs. */
-static bool is_variants(const struct node *n)
+bool node_is_variants(const struct node *n)
 {
     bool all = n->kind == NODE_LIST && n->n > 0;
     for (int i = 0; all && i < n->n; i++) {
@@ -79,18 +78,16 @@ static enum choice unwrap(struct binding *b, const struct node *n, bool value, c
 /* Says that not exactly one variant holds. */
 static enum choice find_variants(struct binding *b, const struct node *n, int holding)
 {
-    if (!b->proved) {
-        const char *machine = machine_text(b->bf, b->machine, ~UINT64_C(0), b->finds->a);
-        find(b->finds, n->pos, holding ? RULE_OVERLAP : RULE_GAP, "exactly one variant for every machine",
-             holding ? "several variants hold for " : "no variant holds for ", machine, (char *)0);
-    }
+    const char *machine = machine_text(b->bf, b->machine, ~UINT64_C(0), b->finds->a);
+    find(b->finds, n->pos, holding ? RULE_OVERLAP : RULE_GAP, "exactly one variant for every machine",
+         holding ? "several variants hold for " : "no variant holds for ", machine, (char *)0);
     return NO_VARIANT;
 }
 
 enum choice bind_choose(struct binding *b, const struct node *n, bool value, const struct node **chosen)
 {
     *chosen = n;
-    if (is_variants(n)) {
+    if (node_is_variants(n)) {
         int holding = 0;
         for (int i = 0; i < n->n; i++) {
             if (when_applies(n->item[i]->when, b->machine)) {
@@ -98,7 +95,11 @@ enum choice bind_choose(struct binding *b, const struct node *n, bool value, con
                 holding++;
             }
         }
-        return holding == 1 ? unwrap(b, *chosen, value, chosen) : find_variants(b, n, holding);
+        if (holding != 1 && !b->proved) {
+            return find_variants(b, n, holding);
+        }
+        /* A gap or an overlap was said by the proof: with any variant the rest of the book can still be looked at. */
+        return unwrap(b, holding ? *chosen : n->item[0], value, chosen);
     }
     if (n->kind == NODE_MAPPING && !when_applies(n->when, b->machine)) {
         return ABSENT;
@@ -108,14 +109,14 @@ enum choice bind_choose(struct binding *b, const struct node *n, bool value, con
 
 int variant_count(const struct node *n)
 {
-    return is_variants(n) ? n->n : 1;
+    return node_is_variants(n) ? n->n : 1;
 }
 
 const struct node *variant_at(struct binding *b, const struct node *n, bool value, int i)
 {
-    const struct node *one = is_variants(n) ? n->item[i] : n;
+    const struct node *one = node_is_variants(n) ? n->item[i] : n;
     const struct node *chosen = one;
-    if (!is_variants(n) && !is_wrapped(n)) {
+    if (!node_is_variants(n) && !is_wrapped(n)) {
         return n;
     }
     return unwrap(b, one, value, &chosen) == CHOSEN ? chosen : NULL;
@@ -369,7 +370,7 @@ static void gather_one(struct binding *b, enum section section, const struct nod
     if (b->all) {
         bool any = false;
         for (int i = 0; section == SEC_TORQUE && i < variant_count(value); i++) {
-            any = add_positions(b, e, is_variants(value) ? value->item[i] : value) || any;
+            any = add_positions(b, e, node_is_variants(value) ? value->item[i] : value) || any;
         }
         if (!any) {
             add_entry(b, section, e);
@@ -505,10 +506,17 @@ static void bind_keys(struct binding *b)
     size_t n = 0;
     const struct key *k = keys_of(SEC_BOOK, &n);
     const struct key *conditions = key_find(SEC_BOOK, S("conditions"));
+    size_t before = b->finds->errors;
     bind_book_key(b, conditions);
+    b->conditions_wrong = b->conditions_wrong || b->finds->errors > before;
     for (size_t i = 0; i < n; i++) {
+        before = b->finds->errors;
         if (&k[i] != conditions) {
             bind_book_key(b, &k[i]);
+        }
+        enum section section = k[i].type == T_ENTRIES || k[i].type == T_ITEMS ? (enum section)k[i].arg : SEC_BOOK;
+        if (section == SEC_PLACE || section == SEC_NEVER || section == SEC_OPEN || section == SEC_CHANGE) {
+            b->conditions_wrong = b->conditions_wrong || b->finds->errors > before;
         }
     }
     const struct node *root = b->bf->root;

@@ -59,6 +59,7 @@
     X(RULE_NEVER, "never", "a change that leads to a combination that must never be")                             \
     X(RULE_CAUTION, "caution", "a caution without signal word or with too many words to be read in time")         \
     X(RULE_UNDO, "undo", "a recovery step that opens something has no words for the way back")                    \
+    X(RULE_ORDER, "order", "things that come before each other in a circle")                                      \
     X(RULE_FIGURE, "figure", "a drawing that is not there, a mark that it has not")                               \
     X(RULE_NEVER_DUE, "never-due", "a checkpoint that no interval and no service ever asks for")                  \
     X(RULE_NOT_PROVED, "not-proved", "too many combinations to prove them all")

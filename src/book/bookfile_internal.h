@@ -3,6 +3,7 @@
 #define WITMARK_BOOKFILE_INTERNAL_H
 
 #include "base/map.h"
+#include "book/condition_graph.h"
 #include "bookfile.h"
 
 #include <stddef.h>
@@ -254,9 +255,12 @@ struct bookfile {
     const struct when **when; /* every distinct condition of a variant */
     size_t n_when, cap_when;
     size_t n_nodes;
-    size_t errors; /* of reading */
+    bool no_serials; /* pattern or range could not be read: nothing can be said about any machine */
+    size_t errors;   /* of reading */
 };
 
+/* The options' mask; ERR_USAGE for one that the book does not have. */
+bool options_mask(const struct bookfile *bf, struct book_texts options, struct arena *a, uint64_t *mask, struct err *e);
 /* Index of an option, or -1. */
 int option_find(const struct bookfile *bf, struct str name);
 
@@ -288,11 +292,12 @@ struct binding {
     const struct bookfile *bf;
     struct arena *a;
     struct finds *finds;
-    bool all;    /* every variant is looked at; nothing depends on the machine */
-    bool proved; /* gaps and overlaps are proved apart: not said here */
+    bool all;              /* every variant is looked at; nothing depends on the machine */
+    bool proved;           /* gaps and overlaps are proved apart: not said here */
+    bool conditions_wrong; /* conditions, never, places or changes have errors: what follows from them is not looked at
+                            */
     struct machine machine;
     struct entries entries[SECTION_COUNT];
-    uint64_t options_used; /* looking at all: options that a variant names */
     struct book *book;
 };
 
@@ -306,6 +311,7 @@ enum choice { CHOSEN, ABSENT, NO_VARIANT };
  * several. value: a value belongs there, so that a variant carries it under `is`. */
 enum choice bind_choose(struct binding *b, const struct node *n, bool value, const struct node **chosen);
 /* Looking at all variants: how many there are, and the i-th one; null when that one does not exist (fitted: no). */
+bool node_is_variants(const struct node *n); /* a list of nothing but mappings, where one mapping or value belongs */
 int variant_count(const struct node *n);
 const struct node *variant_at(struct binding *b, const struct node *n, bool value, int i);
 
@@ -348,5 +354,51 @@ struct node_list list_items(struct binding *b, const struct key *k, const struct
 bool find_shape(struct binding *b, const char *key, const struct node *n, const char *right);
 /* What follows `"word"?` or a list of what there is. */
 const char *suggest(struct arena *a, struct str word, const struct str *names, size_t n);
+
+/* ---- bound values in words (words.c) ---- */
+
+/* An array of a section's structures. */
+struct list {
+    const void *at;
+    int n;
+    size_t size;
+};
+/* { pointer, count } at that offset of a structure. */
+struct list list_of(const void *base, uint16_t offset, enum section section);
+/* What people call the i-th of them; empty when there is none. */
+struct str label_at(struct list l, int i, enum section section);
+/* The value of a key in a bound structure; nothing when it is not given. */
+void text_of_key(struct text *t, const struct book *b, const struct key *k, const void *base);
+
+/* ---- checking (prove.c, rules.c, check.c) ---- */
+
+/* Says every gap, overlap and variant that never holds. */
+void prove_variants(const struct bookfile *bf, struct finds *f, struct arena *a);
+
+/* A change of the book, whether it can be made on any machine: on some it may well be impossible. */
+struct change_seen {
+    struct book_pos pos; /* of what it needs before */
+    bool held;
+};
+
+/* What the classes of machines share while they are checked. */
+struct shared {
+    struct arena *a;        /* lives as long as the check */
+    struct map graph_index; /* what a condition graph depends on -> index in graph: most classes have the same */
+    const struct condition_graph **graph;
+    size_t n_graph, cap_graph;
+    struct map change_index; /* "line:column" of a change -> index in change */
+    struct change_seen *change;
+    size_t n_change, cap_change;
+};
+
+/* The rules that look at the whole book of one class of machines; b->book is bound. Returns the work it took. */
+size_t check_rules(struct binding *b, struct shared *shared);
+/* Says the changes that could be made on none of the machines. */
+void check_changes_made(const struct shared *shared, struct finds *f);
+/* Those of them that are about names. */
+void check_names(struct binding *b);
+/* Names that nothing uses; b has looked at all variants. */
+void check_unused(struct binding *b);
 
 #endif

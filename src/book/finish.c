@@ -63,7 +63,7 @@ static struct str name_of_words(struct str act, struct arena *a)
 
 /* ---- checkpoints ---- */
 
-/* What a measure's last word says about its unit. Words of the trade; no source. */
+/* What the last known word of a measure ("oil pressure drop") says about its unit. Words of the trade; no source. */
 static bool fits_measure(struct str measure, enum quantity_kind kind, enum quantity_kind *should)
 {
     static const struct {
@@ -86,16 +86,18 @@ static bool fits_measure(struct str measure, enum quantity_kind kind, enum quant
         {"sag", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
         {"mass", {Q_MASS, Q_MASS, Q_MASS}},
     };
-    struct str s = str_trim(measure);
-    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        struct str word = str_of(rows[i].word);
-        bool last = str_ends(s, word) && (s.n == word.n || s.p[s.n - word.n - 1] == ' ');
-        if (last && kind != rows[i].kinds[0] && kind != rows[i].kinds[1] && kind != rows[i].kinds[2]) {
-            *should = rows[i].kinds[0];
-            return false;
+    struct str rest = str_trim(measure);
+    struct str word;
+    bool fits = true;
+    while (str_next(&rest, ' ', &word)) {
+        for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+            if (str_eq(word, str_of(rows[i].word))) {
+                fits = kind == rows[i].kinds[0] || kind == rows[i].kinds[1] || kind == rows[i].kinds[2];
+                *should = rows[i].kinds[0];
+            }
         }
     }
-    return true;
+    return fits;
 }
 
 static enum quantity_kind kind_of(const struct unit *u)
@@ -207,8 +209,8 @@ static void finish_checkpoint(struct binding *b, const struct node *n, struct bo
              "a checkpoint is of one kind", (char *)0);
     }
     c->kind = done_by ? CHECK_DONE_BY : measure ? CHECK_MEASURE : CHECK_LOOK;
-    c->low_si = -INFINITY;
-    c->high_si = INFINITY;
+    c->low_si = -HUGE_VAL;
+    c->high_si = HUGE_VAL;
     static const char *const reading[] = {"limits", "want", "gauge", "uncertainty", "also-read", "refer-to", "from"};
     for (size_t i = 0; !measure && i < sizeof reading / sizeof *reading; i++) {
         if (node_getz(n, reading[i])) {

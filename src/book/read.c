@@ -173,12 +173,12 @@ struct bookfile *bookfile_read(struct str text, struct str name, struct arena *a
         bf->head.title = head_text(root, "title");
         bf->head.maker = head_text(root, "maker");
         bf->head.edition = head_text(root, "edition");
-        bool serials = read_serials(bf, &f);
+        bf->no_serials = !read_serials(bf, &f);
         read_option_names(bf, &f);
         struct map known = map_new(a);
         struct finds none = finds_new(&bf->source, a);
         /* Without a pattern every serial number of a variant would be wrong as well: that is said once. */
-        attach_when(bf, serials ? &f : &none, &known, root);
+        attach_when(bf, bf->no_serials ? &none : &f, &known, root);
         read_option_whens(bf);
     }
     bf->errors = f.errors;

@@ -14,9 +14,7 @@ static bool fail(struct err *e, const struct finds *f)
     return true;
 }
 
-/* The options' mask. */
-static bool read_mask(const struct bookfile *bf, struct book_texts options, struct arena *a, uint64_t *mask,
-                      struct err *e)
+bool options_mask(const struct bookfile *bf, struct book_texts options, struct arena *a, uint64_t *mask, struct err *e)
 {
     *mask = 0;
     for (int i = 0; i < options.n; i++) {
@@ -35,7 +33,7 @@ bool bookfile_resolve(const struct bookfile *bf, struct str serial, struct book_
 {
     struct bookfile_serial number;
     struct machine m = {0};
-    if (!bookfile_serial_normalise(bf, serial, a, &number, e) || !read_mask(bf, options, a, &m.options, e)) {
+    if (!bookfile_serial_normalise(bf, serial, a, &number, e) || !options_mask(bf, options, a, &m.options, e)) {
         return false;
     }
     m.serial = number.number;

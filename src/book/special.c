@@ -207,7 +207,7 @@ static bool take_volume(struct binding *b, const struct node *n, int fluid, stru
             return false;
         }
         const struct book_fluid *f = &b->book->fluids[fluid];
-        if (!f->capacity.given) {
+        if (!f->capacity.given && !node_getz(b->entries[SEC_FLUID].at[fluid].node, "capacity")) {
             return find(b->finds, n->pos, RULE_MISSING_KEY, "a volume here, or a capacity there", "the fluid \"",
                         str_z(b->finds->a, f->name), "\" has no capacity", (char *)0);
         }
@@ -254,7 +254,7 @@ static void take_shows(struct binding *b, const struct node *n, struct book_caus
     for (int i = 0; i < n->n; i++) {
         for (int v = 0; v < looks(b, n->item[i]); v++) {
             const struct node *chance = look_at(b, n->item[i], v);
-            int symptom = chance ? take_ref(b, SEC_SYMPTOM, n->key[i], n->key[i]->text, 0) : BOOK_NONE;
+            int symptom = chance ? take_ref(b, SEC_SYMPTOM, n->key[i], n->key[i]->text, KEY_DROP) : BOOK_NONE;
             double value = 0;
             if (chance && take_number(b, "chance", chance, 0, 1, &value) && symptom != BOOK_NONE && !b->all) {
                 at[count++] = (struct book_shows){symptom, value};

@@ -89,20 +89,35 @@ struct building {
     struct node *root;
 };
 
-/* Says a key that stands twice. A map, because a mapping may be long. */
+static void find_duplicate(struct building *b, const struct node *k, int64_t first_line)
+{
+    struct text t = text_new(b->a);
+    text_int(&t, first_line);
+    find(b->finds, k->pos, RULE_DUPLICATE_KEY, "keep one of them", "\"", k->text.p, "\" stands twice; first in line ",
+         text_z(&t), (char *)0);
+}
+
+/* Says keys that stand twice. Most mappings are short; a long one needs a map to be looked through in linear time. */
 static void find_duplicates(struct building *b, const struct node *n)
 {
+    if (n->n <= 8) {
+        for (int i = 1; i < n->n; i++) {
+            for (int j = 0; j < i; j++) {
+                if (str_eq(n->key[i]->text, n->key[j]->text)) {
+                    find_duplicate(b, n->key[i], n->key[j]->pos.line);
+                    break;
+                }
+            }
+        }
+        return;
+    }
     struct map seen = map_new(b->a);
     for (int i = 0; i < n->n; i++) {
-        const struct node *k = n->key[i];
         int64_t first = 0;
-        if (map_get(&seen, k->text, &first)) {
-            struct text t = text_new(b->a);
-            text_int(&t, first);
-            find(b->finds, k->pos, RULE_DUPLICATE_KEY, "keep one of them", "\"", k->text.p,
-                 "\" stands twice; first in line ", text_z(&t), (char *)0);
+        if (map_get(&seen, n->key[i]->text, &first)) {
+            find_duplicate(b, n->key[i], first);
         } else {
-            map_put(&seen, k->text, k->pos.line);
+            map_put(&seen, n->key[i]->text, n->key[i]->pos.line);
         }
     }
 }

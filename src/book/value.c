@@ -604,7 +604,7 @@ void take_value(struct binding *b, const struct key *k, const struct node *n, vo
         take_count(b, k, n, out);
         break;
     case T_NUMBER: /* a weight */
-        take_number(b, k->name, n, 0, INFINITY, out);
+        take_number(b, k->name, n, 0, HUGE_VAL, out);
         break;
     case T_TURNS:
         take_turns(b, k, n, out);
