@@ -37,6 +37,8 @@ struct summariser {
     struct bus_summary *s;
     struct sender *senders;
     size_t n_senders, cap_senders;
+    struct str *interfaces; /* in the order of appearance, for the digest */
+    size_t n_interfaces, cap_interfaces;
     /* the engine */
     const struct bus_signal_summary *speed_of; /* whose speed is taken: address 0 before others */
     double speed_rpm, anchor_rpm;
@@ -411,14 +413,14 @@ static void digest_frame(crypto_hash_sha256_state *h, const struct bus_frame *f,
 }
 
 /* Number of an interface in the order of appearance, at most 255. */
-static size_t interface_number(struct summariser *m, struct str **seen, size_t *n, size_t *cap, struct str name)
+static size_t interface_number(struct summariser *m, struct str name)
 {
     size_t i = 0;
-    while (i < *n && !str_eq((*seen)[i], name)) {
+    while (i < m->n_interfaces && !str_eq(m->interfaces[i], name)) {
         i++;
     }
-    if (i == *n && *n < 255) {
-        ARENA_PUSH(m->a, *seen, *n, *cap) = name;
+    if (i == m->n_interfaces && i < 255) {
+        ARENA_PUSH(m->a, m->interfaces, m->n_interfaces, m->cap_interfaces) = str_copy(m->a, name);
     }
     return i;
 }
@@ -430,14 +432,11 @@ static void read_all(struct summariser *m, struct bus_decoder *d, struct bus_sou
     struct bus_frame f;
     crypto_hash_sha256_state h;
     crypto_hash_sha256_init(&h);
-    struct str *seen = NULL;
-    size_t n_seen = 0;
-    size_t cap_seen = 0;
     while (source.next(source.ctx, &f)) {
         s->frames[f.kind]++;
         s->first_us = s->first_us == INT64_MIN ? f.time_us : s->first_us;
         s->last_us = f.time_us;
-        digest_frame(&h, &f, s->first_us, interface_number(m, &seen, &n_seen, &cap_seen, f.interface));
+        digest_frame(&h, &f, s->first_us, interface_number(m, f.interface));
         bus_decoder_frame(d, &f);
     }
     bus_decoder_end(d);

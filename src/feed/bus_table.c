@@ -279,23 +279,26 @@ static bool read_header(struct reader *r)
     return !r->failed;
 }
 
+/* Signals sorted by pgn. */
+struct signal_list {
+    struct bus_signal *at;
+    size_t n, cap;
+};
+
 /* Puts a signal in place of the one with the same pgn and spn, or behind the last of its pgn. */
-static void merge(struct arena *a, struct bus_signal **at, size_t *n, size_t *cap, struct bus_signal s)
+static void merge(struct arena *a, struct signal_list *list, struct bus_signal s)
 {
-    size_t place = *n;
-    for (size_t i = 0; i < *n; i++) {
-        if ((*at)[i].pgn == s.pgn && (*at)[i].spn == s.spn) {
-            (*at)[i] = s;
+    size_t place = 0;
+    while (place < list->n && list->at[place].pgn <= s.pgn) {
+        if (list->at[place].pgn == s.pgn && list->at[place].spn == s.spn) {
+            list->at[place] = s;
             return;
         }
-        if ((*at)[i].pgn > s.pgn) {
-            place = i;
-            break;
-        }
+        place++;
     }
-    ARENA_PUSH(a, *at, *n, *cap) = s;
-    memmove(*at + place + 1, *at + place, (*n - 1 - place) * sizeof s);
-    (*at)[place] = s;
+    ARENA_PUSH(a, list->at, list->n, list->cap) = s;
+    memmove(list->at + place + 1, list->at + place, (list->n - 1 - place) * sizeof s);
+    list->at[place] = s;
 }
 
 bool bus_table_extend(struct arena *a, const struct bus_table *base, struct str name, struct str csv,
@@ -305,21 +308,19 @@ bool bus_table_extend(struct arena *a, const struct bus_table *base, struct str 
     if (!read_header(&r)) {
         return false;
     }
-    struct bus_signal *at = NULL;
-    size_t n = 0;
-    size_t cap = 0;
+    struct signal_list list = {0};
     for (size_t i = 0; i < base->n; i++) {
-        ARENA_PUSH(a, at, n, cap) = base->at[i];
+        ARENA_PUSH(a, list.at, list.n, list.cap) = base->at[i];
     }
     while (bus_csv_next(&r.csv)) {
         struct bus_signal s = read_signal(&r);
         if (!r.failed) {
-            merge(a, &at, &n, &cap, s);
+            merge(a, &list, s);
         }
     }
     if (r.failed) {
         return false;
     }
-    *out = (struct bus_table){at, n};
+    *out = (struct bus_table){list.at, list.n};
     return true;
 }
