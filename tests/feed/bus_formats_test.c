@@ -357,7 +357,7 @@ static void cases(void **state)
         {"(1.5) can0 18FEEE00#FF", LIST "1.500000,can0,0,65262,110,72,ok,32,degC\n", false,
          "line 2: expected a reading that the recording does not give"},
         {"(1.5) can0 18FEF100#FF0100", LIST "1.500000,can0,0,65265,84,1,ok,0.004,km/h\n", true, ""}, /* 0.00390625 */
-        {"(1.5) can0 18FEF100#FF0100", LIST "1.500000,can0,0,65265,84,1,ok,0.005,km/h\n", false, "line 2"},
+        {"(1.5) can0 18FEF100#FF0100", LIST "1.500000,can0,0,65265,84,1,ok,0.003,km/h\n", false, "line 2"},
         {"(1.5) can0 18FEEE00#FE", LIST "1.500000,can0,0,65262,110,254,error,,degC\n", true, ""},
         /* ASC: from the first reading on, channels for interfaces */
         {"0.5 2 18FEEE00x Rx d 1 48\n0.7 1 18FEEE00x Rx d 1 48",
@@ -372,6 +372,11 @@ static void cases(void **state)
         struct err e = err_new(&a);
         struct bus_case_result r;
         bool same = feed_bus_case(&a, S("log"), str_of(rows[i].log), S("list"), str_of(rows[i].list), &r, &e);
+        uint64_t listed = 0; /* lines behind the header */
+        for (const char *p = rows[i].list; (p = strchr(p, '\n')) != NULL && *++p;) {
+            listed++;
+        }
+        assert_int_equal(r.expected, listed);
         if (same != rows[i].same || e.kind != ERR_NONE || !str_starts(r.text, str_of(rows[i].text))) {
             fail_msg("row %zu: %d %.*s", i, same, STR_ARG(r.text));
         }

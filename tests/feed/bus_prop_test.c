@@ -269,6 +269,51 @@ static void interleaving_does_not_matter(void **state)
     }
 }
 
+/* A source of n coolant temperatures, one a second, rising by 1 degree every n / 100. */
+struct ramp {
+    int64_t n, i;
+};
+
+static bool next_of_ramp(void *ctx, struct bus_frame *f)
+{
+    struct ramp *r = ctx;
+    *f = (struct bus_frame){.time_us = r->i * 1000000, .interface = S("can0"), .id = 0x18FEEE00, .n = 8};
+    memset(f->data, 0xFF, 8);
+    f->data[0] = (uint8_t)(40 + r->i * 100 / r->n);
+    return r->i++ < r->n;
+}
+
+/* However long a recording is, a series keeps its first sample, spans it all evenly, and stays small; extremes are
+ * exact. */
+static void long_series_are_thinned(void **state)
+{
+    (void)state;
+    static const int64_t lengths[] = {1, 2, 4095, 4096, 4097, 20000, 100000};
+    for (size_t i = 0; i < sizeof lengths / sizeof *lengths; i++) {
+        struct arena a = arena_new(&arena_libc);
+        struct ramp ramp = {lengths[i], 0};
+        struct bus_summary *s = bus_summarise(&a, &bus_table_builtin, (struct bus_source){next_of_ramp, &ramp});
+        const struct bus_signal_summary *x = NULL;
+        for (size_t k = 0; k < s->n_signals; k++) {
+            x = s->signals[k]->signal->spn == 110 ? s->signals[k] : x;
+        }
+        assert_non_null(x);
+        assert_int_equal(x->n[BUS_OK], lengths[i]);
+        assert_true(x->series.n <= 4096 && (lengths[i] <= 4096) == (x->series.n == (size_t)lengths[i]));
+        assert_true(x->series.at[0].time_us == 0 && x->last.time_us == (lengths[i] - 1) * 1000000);
+        int64_t least = INT64_MAX;
+        int64_t most = 0;
+        for (size_t k = 1; k < x->series.n; k++) {
+            int64_t gap = x->series.at[k].time_us - x->series.at[k - 1].time_us;
+            least = gap < least ? gap : least;
+            most = gap > most ? gap : most;
+        }
+        assert_true(x->series.n < 2 || most <= 2 * least);
+        assert_true(x->lowest.value == 0 && x->highest.value == (double)((lengths[i] - 1) * 100 / lengths[i]));
+        arena_free(&a);
+    }
+}
+
 /* Encoding a raw value into any place of a message and reading it back gives the same; neighbours do not matter. */
 static void raw_round_trip(void **state)
 {
@@ -298,6 +343,7 @@ int main(void)
         cmocka_unit_test(any_frames),
         cmocka_unit_test(interleaving_does_not_matter),
         cmocka_unit_test(raw_round_trip),
+        cmocka_unit_test(long_series_are_thinned),
     };
     if (!getenv("WITMARK_SEED")) {
         char seed[32];

@@ -325,6 +325,98 @@ static void remarks(void **state)
     }
 }
 
+/* Adds a frame at that many ms of 2023-11-14T22:13:20Z. */
+static void add_frame(struct text *t, int ms, const char *interface, const char *frame)
+{
+    text_addz(t, "(");
+    text_int(t, 1700000000 + ms / 1000);
+    text_char(t, '.');
+    text_zeros(t, ms % 1000, 3);
+    text_join(t, ") ", interface, " ", frame, "\n", (char *)0);
+}
+
+/* Adds the engine speed of that address ten times a second, from ms up to end. */
+static void add_speed(struct text *t, int ms, int end, unsigned source, unsigned rpm)
+{
+    for (; ms < end; ms += 100) {
+        char frame[40];
+        unsigned raw = rpm * 8;
+        snprintf(frame, sizeof frame, "0CF004%02X#FFFFFF%02X%02XFFFFFF", source, raw & 0xFF, raw >> 8);
+        add_frame(t, ms, "can0", frame);
+    }
+}
+
+/* Address 0 counts before others; the controller's own word on low idle before the lowest speed seen; and an engine
+ * that is running down is not being started. Pressures: 25 * 4 = 100, 50 * 4 = 200; voltages 190 * 0.05 = 9.5, 280 *
+ * 0.05 = 14. */
+static void engine_of_the_recording(void **state)
+{
+    (void)state;
+    struct arena a = arena_new(&arena_libc);
+    struct text t = text_new(&a);
+    add_speed(&t, 0, 100, 3, 1300); /* a second controller speaks first */
+    add_speed(&t, 10, 4050, 0, 700);
+    add_frame(&t, 4050, "can0", "18FEEF00#FFFFFF19");
+    add_frame(&t, 4060, "can0", "18FEEE00#48FF"); /* 32 degC, the highest */
+    add_speed(&t, 4110, 5000, 0, 700);
+    add_speed(&t, 5010, 9050, 0, 900);
+    add_frame(&t, 9050, "can0", "18FEEF00#FFFFFF32");
+    add_frame(&t, 9060, "can0", "18FEEF00#FFFFFF32");
+    add_frame(&t, 9070, "can0", "18FEEF00#FFFFFF32");
+    add_frame(&t, 9080, "can0", "18FEF700#FFFFFFFF1801FFFF");
+    add_speed(&t, 9110, 9500, 0, 900);
+    struct text unsaid = text_new(&a);
+    text_add(&unsaid, text_str(&t));
+    struct feed_bus_result lowest = read_ok(&a, text_str(&unsaid), &plain);
+    assert_true(find(&lowest, FEED_READING, "engine-oil-pressure.low-idle")->value == 100);
+    add_frame(&t, 9500, "can0", "18ECFF00#20090002FFE3FE00"); /* SPN 188 = 0x1C20 / 8 = 900 rpm, by transport */
+    add_frame(&t, 9550, "can0", "1CEBFF00#01201CFFFFFFFFFF");
+    add_frame(&t, 9600, "can0", "1CEBFF00#02FFFFFFFFFFFFFF");
+    add_speed(&t, 10010, 10200, 0, 300);
+    add_frame(&t, 10200, "can0", "18FEF700#FFFFFFFFBE00FFFF");
+    struct feed_bus_result r = read_ok(&a, text_str(&t), &plain);
+    assert_true(find(&r, FEED_READING, "engine-oil-pressure.low-idle")->value == 200);
+    assert_true(condition(find(&r, FEED_READING, "coolant-temperature.highest"), "engine speed") == 700);
+    assert_null(find(&r, FEED_READING, "battery-voltage.cranking"));
+    assert_true(find(&r, FEED_READING, "battery-voltage.charging")->value == 14);
+    arena_free(&a);
+}
+
+/* A fault that comes back is not cleared; the same fault of two buses gives two keys; a burn says who forced it. */
+static void events(void **state)
+{
+    (void)state;
+    struct arena a = arena_new(&arena_libc);
+    struct text t = text_new(&a);
+    add_frame(&t, 0, "can0", "18FECA00#04FF64000401FFFF");
+    add_frame(&t, 0, "can1", "18FECA00#04FF64000401FFFF");
+    add_frame(&t, 1000, "can0", "18FECA00#00FF00000000FFFF");
+    add_frame(&t, 1000, "can1", "18FECA00#00FF00000000FFFF");
+    add_frame(&t, 2000, "can0", "18FECA00#04FF64000402FFFF");
+    add_frame(&t, 3000, "can0", "18FD7C00#FF00FFFFFFFFDFFF"); /* byte 7 bits 6-8: forced 6 = reserved, so not told */
+    add_frame(&t, 4000, "can0", "18FD7C00#FF04FFFFFFFF3FFF"); /* 1 = forced by switch */
+    add_frame(&t, 5000, "can0", "18FD7C00#FF00FFFFFFFF1FFF");
+    struct feed_bus_result r = read_ok(&a, text_str(&t), &plain);
+    const struct feed_proposal *seen[2] = {0};
+    size_t cleared = 0;
+    size_t n = 0;
+    for (size_t i = 0; i < r.n_proposals; i++) {
+        const struct feed_proposal *p = &r.proposals[i];
+        cleared += p->kind == FEED_FAULT_CLEARED;
+        if (p->kind == FEED_FAULT_SEEN) {
+            assert_true(n < 2);
+            seen[n++] = p;
+        }
+    }
+    assert_int_equal(n, 2);
+    assert_int_equal(cleared, 1); /* on can1 */
+    assert_true(str_eq(seen[0]->interface, S("can0")) && seen[0]->count == 2);
+    assert_true(condition(seen[0], "occurrences") == 2);
+    assert_false(str_eq(seen[0]->import_key, seen[1]->import_key));
+    assert_true(str_eq(find(&r, FEED_BURN, "burn")->note, S("forced by the operator's switch")));
+    arena_free(&a);
+}
+
 /* A pressure switch that sends a fixed value is no gauge. Source: note of SPN 100 in data/j1939_signals.csv. */
 static void oil_switch(void **state)
 {
@@ -381,6 +473,8 @@ int main(void)
         cmocka_unit_test(remarks),
         cmocka_unit_test(oil_switch),
         cmocka_unit_test(no_recording),
+        cmocka_unit_test(engine_of_the_recording),
+        cmocka_unit_test(events),
     };
     return cmocka_run_group_tests_name("bus_propose", tests, NULL, NULL);
 }
