@@ -388,6 +388,26 @@ bool csv_decimals_parse(struct str word, enum csv_decimals *decimals)
     return found;
 }
 
+bool csv_encoding_parse(struct str word, enum csv_encoding *encoding)
+{
+    static const char *const words[] = {"find", "utf-8", "utf-16le", "utf-16be", "windows-1252", "latin-1", "utf8"};
+    static const enum csv_encoding encodings[] = {CSV_ENCODING_FIND, CSV_UTF8,        CSV_UTF16LE, CSV_UTF16BE,
+                                                  CSV_WINDOWS1252,   CSV_WINDOWS1252, CSV_UTF8};
+    int index = 0;
+    bool found = word_index(word, words, sizeof words / sizeof *words, &index);
+    *encoding = found ? encodings[index] : *encoding;
+    return found;
+}
+
+bool csv_separator_parse(struct str word, char *separator)
+{
+    static const char *const words[] = {"comma", "semicolon", "tab", "bar", ",", ";", "\t", "|"};
+    int index = 0;
+    bool found = word_index(word, words, sizeof words / sizeof *words, &index);
+    *separator = found ? ",;\t|"[index % 4] : *separator;
+    return found;
+}
+
 bool feed_csv_mapping_parse(struct str option, struct feed_csv_mapping *mapping, struct err *e)
 {
     size_t at = option.n;

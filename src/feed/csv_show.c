@@ -108,7 +108,7 @@ static void print_proposal(struct text *t, const struct feed_csv_input *in, cons
         text_char(t, ' ');
         text_add(t, in->machines[p->machine].serial);
     }
-    text_char(t, ' ');
+    text_addz(t, p->day != DAY_NONE ? " " : "");
     add_when(t, p);
     text_char(t, ' ');
     add_content(t, p);
@@ -146,6 +146,40 @@ static void print_columns(struct text *t, const struct feed_csv_plan *plan)
     }
 }
 
+/* Whether a proposal is only what has been said: every reason stands further up already. What is refused always stands
+ * by itself. Remembers the reasons. */
+static bool is_said(struct map *said, const struct feed_csv_proposal *p)
+{
+    bool all = p->n_why > 0 && p->mark != FEED_CSV_REFUSED;
+    for (size_t i = 0; i < p->n_why; i++) {
+        all = !map_put(said, p->why[i].what, 1) && all;
+    }
+    return all;
+}
+
+/* The proposals that somebody should look at, each reason once; or every proposal. */
+static void print_proposals(struct text *t, const struct feed_csv_input *in, const struct feed_csv_plan *plan, bool all)
+{
+    struct map said = map_new(t->a);
+    size_t more = 0;
+    for (size_t i = 0; i < plan->n_proposals; i++) {
+        const struct feed_csv_proposal *p = &plan->proposals[i];
+        if (!all && p->mark == FEED_CSV_TAKE) {
+            continue;
+        }
+        if (!all && is_said(&said, p)) {
+            more++;
+        } else {
+            print_proposal(t, in, p);
+        }
+    }
+    if (more) {
+        text_addz(t, "and ");
+        text_int(t, (int64_t)more);
+        text_addz(t, " more for reasons that stand above\n");
+    }
+}
+
 void feed_csv_print(struct text *t, const struct feed_csv_input *in, const struct feed_csv_plan *plan, bool all)
 {
     text_add(t, plan->name);
@@ -162,17 +196,15 @@ void feed_csv_print(struct text *t, const struct feed_csv_input *in, const struc
     for (size_t i = 0; i < plan->findings.n; i++) {
         diag_print(t, &plan->findings.at[i]);
     }
-    for (size_t i = 0; i < plan->n_proposals; i++) {
-        if (all || plan->proposals[i].mark != FEED_CSV_TAKE) {
-            print_proposal(t, in, &plan->proposals[i]);
-        }
-    }
+    print_proposals(t, in, plan, all);
     for (int m = 0; m < 4; m++) {
         text_addz(t, m ? ", " : "");
         text_int(t, (int64_t)plan->count[m]);
         text_join(t, " ", m == FEED_CSV_TAKE ? "to take" : feed_csv_mark_text((enum feed_csv_mark)m), (char *)0);
     }
-    text_addz(t, plan->may_take ? "\n" : "; nothing is taken as long as something is refused\n");
+    text_addz(t, plan->may_take ? "\n"
+                 : plan->broken ? "; nothing is taken from a damaged file\n"
+                                : "; nothing is taken as long as something is refused\n");
 }
 
 /* Reasons or findings as an array. */

@@ -87,6 +87,10 @@ enum csv_decimals {
 /* The enum of that word; false when there is none. */
 bool csv_dates_parse(struct str word, enum csv_dates *dates);
 bool csv_decimals_parse(struct str word, enum csv_decimals *decimals);
+/* utf-8, utf-16le, utf-16be, windows-1252 or latin-1. */
+bool csv_encoding_parse(struct str word, enum csv_encoding *encoding);
+/* comma, semicolon, tab, bar, or the character itself. */
+bool csv_separator_parse(struct str word, char *separator);
 
 /* "column=meaning": column is the header's text, or the column's number from 1; meaning one of CSV_MEANINGS
  * (feed_csv_meanings lists them) or the name of a checkpoint or task. */
@@ -207,7 +211,7 @@ struct feed_csv_plan {
 const struct feed_csv_plan *feed_csv_plan(struct arena *a, const struct feed_csv_input *in, struct err *e);
 
 /* The plan as people read it: what the file is, how its columns were understood, then every proposal that is not a
- * plain take (all of them when `all`), and the count. */
+ * plain take (each reason once; all of them when `all`), and the count. */
 void feed_csv_print(struct text *t, const struct feed_csv_input *in, const struct feed_csv_plan *plan, bool all);
 /* The same as members of an open JSON object. */
 void feed_csv_json(struct json *j, const struct feed_csv_input *in, const struct feed_csv_plan *plan);

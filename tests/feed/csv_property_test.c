@@ -660,6 +660,52 @@ static void says_why_there_is_no_plan(void **state)
     arena_free(&a);
 }
 
+/* Words of options; an unknown one leaves the option as it was. */
+static void reads_the_words_of_options(void **state)
+{
+    (void)state;
+    enum csv_dates dates = CSV_ISO;
+    enum csv_decimals decimals = CSV_COMMA;
+    enum csv_encoding encoding = CSV_UTF8;
+    char separator = ';';
+    assert_false(csv_dates_parse(S("sometimes"), &dates));
+    assert_false(csv_decimals_parse(S(""), &decimals));
+    assert_false(csv_encoding_parse(S("ebcdic"), &encoding));
+    assert_false(csv_separator_parse(S("blank"), &separator));
+    assert_true(dates == CSV_ISO && decimals == CSV_COMMA && encoding == CSV_UTF8 && separator == ';');
+    assert_true(csv_dates_parse(S("Month-first"), &dates) && dates == CSV_MONTH_FIRST);
+    assert_true(csv_decimals_parse(S("point"), &decimals) && decimals == CSV_POINT);
+    assert_true(csv_encoding_parse(S("latin-1"), &encoding) && encoding == CSV_WINDOWS1252);
+    assert_true(csv_separator_parse(S("tab"), &separator) && separator == '\t');
+    assert_true(csv_separator_parse(S("|"), &separator) && separator == '|');
+}
+
+/* The printed plan: what was understood, each reason once, what is right, and the count. */
+static void prints_each_reason_once(void **state)
+{
+    (void)state;
+    struct arena a = arena_new(&arena_libc);
+    struct feed_csv_input in;
+    const struct feed_csv_plan *plan = plan_of(
+        &a, S("Date;Serial;Hours\n2027-04-03;BR6-1240;10\n2027-04-04;BR6-1240;11\n2027-04-05;BR6-1242;12\n"), &in);
+    assert_non_null(plan);
+    struct text t = text_new(&a);
+    feed_csv_print(&t, &in, plan, false);
+    assert_string_equal(
+        text_z(&t), "table.csv: UTF-8, separated by semicolon, 3 rows below the header in line 1\n"
+                    "columns:\n"
+                    "    Date                         date, dates iso\n"
+                    "    Serial                       machine\n"
+                    "    Hours                        meter\n"
+                    "table.csv:2:21: doubtful: meter BR6-01240 2027-04-03 10 h\n"
+                    "    \"BR6-1240\" is taken for BR6-01240; right: BR6-01240 or Beach 2\n"
+                    "table.csv:4:12: refused: row \"BR6-1242\"\n"
+                    "    no machine \"BR6-1242\" is known; right: perhaps BR6-01240 (Beach 2), the nearest known\n"
+                    "and 1 more for reasons that stand above\n"
+                    "0 to take, 2 doubtful, 0 known, 1 refused; nothing is taken as long as something is refused\n");
+    arena_free(&a);
+}
+
 /* Random bytes, and random damage to a good file, give a plan or an error, never anything else; a plan can be printed
  * and is JSON, and every place in it lies within the file. */
 static void random_bytes_do_no_harm(void **state)
@@ -726,6 +772,7 @@ int main(void)
         cmocka_unit_test(says_what_is_damaged),           cmocka_unit_test(writes_what_it_reads),
         cmocka_unit_test(any_form_gives_the_same_keys),   cmocka_unit_test(the_second_time_adds_nothing),
         cmocka_unit_test(times_are_those_of_the_depot),   cmocka_unit_test(says_why_there_is_no_plan),
+        cmocka_unit_test(reads_the_words_of_options),     cmocka_unit_test(prints_each_reason_once),
         cmocka_unit_test(random_bytes_do_no_harm),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
