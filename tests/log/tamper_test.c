@@ -135,7 +135,7 @@ static size_t width(struct scene *s, const char *table, const char *column, int6
     return (size_t)ask(s, text_z(&sql));
 }
 
-/* Every column of every entry, some bytes each (one entry: every byte): exactly one finding, for that entry. */
+/* Every column of every entry, some bytes each (one entry: many bytes): exactly one finding, for that entry. */
 static void any_byte_of_an_entry(void **state)
 {
     (void)state;
@@ -147,7 +147,7 @@ static void any_byte_of_an_entry(void **state)
     for (int64_t place = 1; place <= 7; place++) {
         for (size_t c = 0; c < sizeof columns / sizeof *columns; c++) {
             size_t n = width(&s, "entry", columns[c], place);
-            for (size_t at = 0; at < n; at += place == 2 ? 1 + draw(&x) % 4 : n / 3 + 1) {
+            for (size_t at = 0; at < n; at += place == 2 ? 3 + draw(&x) % 8 : n / 2 + 1) {
                 struct arena_mark mark = arena_mark(&s.b.a);
                 int mask = 1 << (draw(&x) % 8);
                 int64_t seq = ask(&s, "SELECT 0");
@@ -365,7 +365,7 @@ static void any_byte_of_the_file(void **state)
     const char *path = bench_path(&s.b, "flipped.depot");
     int found = 0;
     int harmless = 0;
-    for (int i = 0; i < 150; i++) {
+    for (int i = 0; i < 100; i++) {
         size_t at = draw(&x) % good.n;
         char mask = (char)(1 << (draw(&x) % 8));
         if (good.p[at] == 0 && draw(&x) % 8) { /* most of the file is empty room */
@@ -442,18 +442,9 @@ static void stranger_agrees(void **state)
     set_scene(&s);
     struct bench *b = &s.b;
     /* every form that a number can have in canonical JSON */
-    static const char *const values[] = {"0.1",
-                                         "1e15",
-                                         "1e-7",
-                                         "0.000001",
-                                         "-3.5e-10",
-                                         "123456789012.34567",
-                                         "9007199254740991",
-                                         "5e-324",
-                                         "4.35",
-                                         "100",
-                                         "-0.0",
-                                         "33.333333333333336"};
+    static const char *const values[] = {
+        "0.1",    "1e15", "1e-7", "0.000001", "-3.5e-10",          "123456789012.34567", "9007199254740991",
+        "5e-324", "4.35", "100",  "-0.0",     "33.333333333333336"};
     for (size_t i = 0; i < sizeof values / sizeof *values; i++) {
         struct text t = text_new(&b->a);
         text_join(&t,
@@ -486,7 +477,7 @@ static void stranger_agrees(void **state)
         {"\"received\":\"2026-03-02T08:00:00.000Z\"", "\"received\":\"2026-03-02T08:00:00.001Z\"", "receipt ",
          "a receipt is not signed by its depot for this entry"},
         {"name: sweeper", "name: sweepex", "bytes ", "the text has another hash"},
-        {"\"data\":\"cGhvdG8=\"", "\"data\":\"cGhvdG9=\"", "unreadable", "it is not base64"},
+        {"\"data\":\"cGhvdG8=\"", "\"data\":\"cGhv!G8=\"", "unreadable", "it is not base64"},
         {"\"data\":\"cGhvdG8=\"", "\"data\":\"cGhvdGE=\"", "bytes ", "the bytes have another hash"},
         {"\"count\":3", "\"count\":2", "tip ", "the signature is not that of its depot"},
     };
