@@ -166,6 +166,13 @@ const char *kind_nearest(struct str word)
     return i < 0 ? NULL : kind_word((enum entry_kind)i);
 }
 
+void text_kind_members(struct text *t, enum entry_kind kind)
+{
+    for (size_t i = 0; i < shapes[kind].n; i++) {
+        text_join(t, i ? ", `" : "`", shapes[kind].at[i].name, shapes[kind].at[i].needed ? "`" : "`?", (char *)0);
+    }
+}
+
 /* A walk over a body: where it is, and where it reports. */
 struct walk {
     struct text path;

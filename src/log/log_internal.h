@@ -101,6 +101,9 @@ bool depot_new_key(struct depot *d, const char *role, struct key_pair *key, stru
 /* As kind_check; *path is the member that is wrong ("body.parts[1].quantity"), in e's arena. */
 bool kind_check_path(enum entry_kind kind, const json_t *body, struct str machine, struct str *path, struct err *e);
 
+/* The members of a kind's body, as docs/entries.md lists them: `hours`, `meter`? */
+void text_kind_members(struct text *t, enum entry_kind kind);
+
 /* ---- entry.c ---- */
 
 /* Reads an entry as it stands in an export: every member there, in canonical form; the body checked against its kind. The
