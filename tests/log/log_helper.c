@@ -9,8 +9,12 @@
 void bench_set_up(struct bench *b, uint64_t seed)
 {
     memset(b, 0, sizeof *b);
+    /* These tests wait for the disk thousands of times; in memory they test the same. */
     const char *base = getenv("TMPDIR");
-    snprintf(b->folder, sizeof b->folder, "%s/witmark-log-XXXXXX", base && strlen(base) < 32 ? base : "/tmp");
+    if (!base || strlen(base) > 32) {
+        base = access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp";
+    }
+    snprintf(b->folder, sizeof b->folder, "%s/witmark-log-XXXXXX", base);
     assert_non_null(mkdtemp(b->folder));
     b->a = arena_new(&arena_libc);
     b->e = err_new(&b->a);

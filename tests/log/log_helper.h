@@ -25,7 +25,7 @@ struct bench {
     struct depot_options options;
 };
 
-/* A new folder under TMPDIR or /tmp, and a world with that seed. */
+/* A new folder under TMPDIR, /dev/shm or /tmp, and a world with that seed. */
 void bench_set_up(struct bench *b, uint64_t seed);
 /* Removes the folder with all files in it. */
 void bench_tear_down(struct bench *b);
