@@ -116,11 +116,11 @@ static void any_bytes(void **state)
  * its address and whether to all; mostly it does. */
 static struct bus_frame random_frame(uint64_t *x, int64_t *now, uint8_t next[3][2])
 {
-    static const uint32_t formats[] = {0xEC, 0xEB, 0xEB, 0xEE, 0xF0, 0xFE, 0xFD, 0xE0};
-    struct bus_frame f = {.interface = below(x, 2) ? S("can0") : S("can1"), .n = (uint8_t)below(x, 9)};
+    static const uint32_t formats[] = {0xEC, 0xEB, 0xEB, 0xEB, 0xEB, 0xEE, 0xFE, 0xFD};
+    struct bus_frame f = {.interface = below(x, 16) ? S("can0") : S("can1"), .n = (uint8_t)below(x, 9)};
     *now += (int64_t)below(x, below(x, 20) ? 50000 : 2000000) - 1000;
     f.time_us = *now;
-    f.n = below(x, 4) ? 8 : f.n;
+    f.n = below(x, 16) ? 8 : f.n;
     f.id = (uint32_t)(formats[below(x, 8)] << 16 | below(x, 256) << 8 | below(x, 3));
     if (below(x, 2)) {
         f.id = (f.id & 0x00FF00FF) | (below(x, 2) ? 0xFF00 : 0x0100);
@@ -141,7 +141,7 @@ static struct bus_frame random_frame(uint64_t *x, int64_t *now, uint8_t next[3][
         next[f.id & 3][(f.id >> 8 & 0xFF) == 0xFF] = 1;
     } else if ((f.id >> 16 & 0xFF) == 0xEB) {
         uint8_t *n = &next[f.id & 3][(f.id >> 8 & 0xFF) == 0xFF];
-        f.data[0] = below(x, 8) ? (*n)++ : (uint8_t)below(x, 8);
+        f.data[0] = below(x, 16) ? (*n)++ : (uint8_t)below(x, 8);
     }
     return f;
 }
