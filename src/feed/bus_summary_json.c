@@ -67,6 +67,7 @@ static void write_sender(struct json *j, struct str interface, uint8_t source)
     json_int(j, "source", source);
 }
 
+/* Every signal that was sent, also those that were never available. */
 static void write_signals(struct json *j, const struct bus_summary *s)
 {
     json_begin_array(j, "signals");
@@ -93,6 +94,7 @@ static void write_signals(struct json *j, const struct bus_summary *s)
     json_end_array(j);
 }
 
+/* Faults, active and stored. */
 static void write_faults(struct json *j, const struct bus_summary *s)
 {
     json_begin_array(j, "faults");
@@ -117,6 +119,7 @@ static void write_faults(struct json *j, const struct bus_summary *s)
     json_end_array(j);
 }
 
+/* The lamps of each sender and how often each state was sent. */
 static void write_lamps(struct json *j, const struct bus_summary *s)
 {
     json_begin_array(j, "lamps");
@@ -147,6 +150,7 @@ static void write_lamps(struct json *j, const struct bus_summary *s)
     json_end_array(j);
 }
 
+/* Who claimed which address. */
 static void write_claims(struct json *j, const struct bus_summary *s)
 {
     json_begin_array(j, "address_claims");
@@ -169,6 +173,7 @@ static void write_claims(struct json *j, const struct bus_summary *s)
     json_end_array(j);
 }
 
+/* Texts by which a controller names itself. */
 static void write_identifications(struct json *j, const struct bus_summary *s)
 {
     json_begin_array(j, "identifications");
@@ -183,6 +188,7 @@ static void write_identifications(struct json *j, const struct bus_summary *s)
     json_end_array(j);
 }
 
+/* Sessions of messages longer than a frame. */
 static void write_transports(struct json *j, const struct bus_summary *s)
 {
     json_int(j, "transport_packets_without_session", (int64_t)s->decoder.data_without_session);
