@@ -11,15 +11,6 @@
 #include <stdio.h>
 #include <string.h>
 
-void tally_line(struct tally *t, const char *outcome, const char *id, const char *text)
-{
-    t->passed += strcmp(outcome, "ok") == 0;
-    t->failed += strcmp(outcome, "FAIL") == 0;
-    t->skipped += strcmp(outcome, "skip") == 0;
-    printf("%s %s%s%s\n", outcome, id, text[0] ? " " : "", text);
-    fflush(stdout);
-}
-
 static bool ends(const char *path, const char *tail)
 {
     size_t n = strlen(path);

@@ -369,6 +369,9 @@ static json_t *result_json(const struct case_in *in, const struct calc_field *f,
         list = json_array();
         while (str_next(&rest, ',', &word)) {
             word = str_trim(word);
+            if (word.n == 0) {
+                continue;
+            }
             json_array_append_new(list, json_stringn(word.p, word.n));
         }
         return list;

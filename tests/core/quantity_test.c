@@ -87,7 +87,7 @@ static void factors_of_nist_sp811(void **state)
         {"St", 1e-4, 0},
         {"cP", 1e-3, 0},
         {"P", 1e-1, 0},
-        {"lbf/in", 1.751268e2, 2e-7},
+        {"lbf/in", 1.751268e2, 3e-7},
         {"Ah", 3.6e3, 0},
         {"deg", 1.745329e-2, 2e-7},
         {"turn", 6.283185, 1e-7},
