@@ -1,12 +1,12 @@
 /* Shared by the files of the spreadsheet reader; see feed_csv.h for what it does.
  *
- *   csv_decode.c  bytes -> UTF-8          csv_split.c   text -> rows of cells with positions
- *   csv_words.c   the words of headers    csv_value.c   numbers, dates, times in a cell
- *   csv_column.c  what a column means and how its numbers and dates are written
- *   csv_match.c   words -> machine, checkpoint, task
- *   csv_row.c     one row: machine and date      csv_entry.c   what its cells say
- *   csv_meter.c   meters held against each other csv_plan.c    the whole
- *   csv_show.c    printing                csv_write.c   writing
+ *   csv_decode.c   bytes -> UTF-8                      csv_split.c   text -> rows of cells with positions
+ *   csv_words.c    words of headers and of the trade   csv_value.c   numbers, dates, times in a cell
+ *   csv_column.c   what a column means, and how its numbers and dates are written
+ *   csv_machine.c  which machine a cell means          csv_match.c   which checkpoint, task, part words mean
+ *   csv_row.c      one row: machine and date           csv_entry.c   what its cells say
+ *   csv_meter.c    meters held against each other      csv_plan.c    the whole, import keys
+ *   csv_show.c     printing, JSON                      csv_write.c   writing
  */
 #ifndef WITMARK_CSV_INTERNAL_H
 #define WITMARK_CSV_INTERNAL_H
@@ -23,7 +23,7 @@ struct csv_cell {
 };
 struct csv_row {
     size_t first; /* index of its first cell */
-    size_t n;     /* cells; 0 for a blank line never happens: blank lines make no row */
+    size_t n;     /* cells, at least 1: blank lines make no row */
     uint32_t line;
 };
 struct csv_table {
@@ -162,6 +162,19 @@ struct csv_found_name {
     bool tie;     /* index is one of several that fit equally */
 };
 
+/* Ways to read a cell as a machine, from strict to loose: the serial number itself, the label, a serial number among
+ * other words, without marks between letters and digits, without leading zeros, without both, the last number alone. */
+enum csv_machine_reading {
+    READ_SERIAL,
+    READ_LABEL,
+    READ_INSIDE,
+    READ_BARE,
+    READ_ZEROS,
+    READ_JOINED,
+    READ_NUMBER,
+    READINGS
+};
+
 struct csv_found_machine {
     int index; /* -1 = none */
     bool exact;
@@ -189,7 +202,8 @@ struct csv_reading {
     } above;
     struct feed_csv_proposal *proposals;
     size_t n_proposals, cap_proposals;
-    struct map machines; /* remembered: cell text -> index + 1 into found_machines */
+    struct map machines_by[READINGS]; /* what the machines are called under a reading -> one or two of them */
+    struct map machines;              /* remembered: cell text -> index into found_machines */
     struct csv_found_machine *found_machines;
     size_t n_found_machines, cap_found_machines;
     struct map names; /* remembered: book, kinds, text -> index into found_names */
@@ -208,6 +222,8 @@ bool csv_columns_find(struct csv_reading *r, struct err *e);
 /* Decides, from every value of the column, how dates and numbers are written. */
 void csv_columns_decide(struct csv_reading *r);
 
+/* Lists what every machine is called. Must come before csv_find_machine. */
+void csv_machines_prepare(struct csv_reading *r);
 /* Takes the words of every name apart, once. Must come before csv_find_name. */
 void csv_names_prepare(struct csv_reading *r);
 struct csv_found_machine csv_find_machine(struct csv_reading *r, struct str cell);

@@ -314,6 +314,7 @@ const struct feed_csv_plan *feed_csv_plan(struct arena *a, const struct feed_csv
                             .keys = map_new(a)};
     plan->name = in->name;
     plan->findings = diags_new(a, FINDINGS_MOST);
+    csv_machines_prepare(&r);
     csv_names_prepare(&r);
     bool ok = check_options(in, e) && csv_decode(a, in, &r.text, &plan->encoding, &plan->findings, e) &&
               csv_columns_find(&r, e) && read_rows(&r, e);

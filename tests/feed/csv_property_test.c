@@ -660,6 +660,50 @@ static void says_why_there_is_no_plan(void **state)
     arena_free(&a);
 }
 
+/* What a cell means as a machine, where several are alike: the strictest reading that fits decides; several are
+ * refused. */
+static void tells_machines_apart(void **state)
+{
+    (void)state;
+    static const struct feed_csv_machine machines[] = {
+        {.serial = {"AV-00012", 8}, .label = {"Sweeper 7", 9}, .meter_day = DAY_NONE},
+        {.serial = {"BV-00012", 8}, .label = {"Sweeper 8", 9}, .meter_day = DAY_NONE},
+        {.serial = {"AV-00120", 8}, .label = {"Sweeper 12", 10}, .meter_day = DAY_NONE},
+    };
+    static const struct {
+        const char *cell;
+        int machine;     /* -1 = refused */
+        const char *why; /* of a refusal or doubt; null = plain */
+    } rows[] = {
+        {"AV-00012", 0, NULL},
+        {"sweeper 8", 1, NULL},
+        {"unit AV-00120, east shed", 2, NULL},
+        {"av12", 0, "\"av12\" is taken for AV-00012"},
+        {"AV 120", 2, "\"AV 120\" is taken for AV-00120"},
+        {"8", 1, "\"8\" is taken for BV-00012"},
+        {"12", -1, "\"12\" could be AV-00012 or BV-00012"},
+        {"AV-00012 and BV-00012", -1, "\"AV-00012 and BV-00012\" could be AV-00012 or BV-00012"},
+        {"CV-00012", -1, "no machine \"CV-00012\" is known"},
+    };
+    struct arena a = arena_new(&arena_libc);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct text t = text_new(&a);
+        text_join(&t, "Date;Machine;Hours\n2027-04-03;", rows[i].cell, ";10\n", (char *)0);
+        struct feed_csv_input in = {
+            .name = S("x"), .bytes = text_str(&t), .machines = machines, .n_machines = 3, .today = DAY_NONE};
+        struct err e = err_new(&a);
+        const struct feed_csv_plan *plan = feed_csv_plan(&a, &in, &e);
+        assert_non_null(plan);
+        assert_int_equal(plan->n_proposals, 1);
+        assert_int_equal(plan->proposals[0].machine, rows[i].machine);
+        assert_int_equal(plan->proposals[0].n_why, rows[i].why != NULL);
+        if (rows[i].why) {
+            assert_string_equal(str_z(&a, plan->proposals[0].why[0].what), rows[i].why);
+        }
+    }
+    arena_free(&a);
+}
+
 /* Words of options; an unknown one leaves the option as it was. */
 static void reads_the_words_of_options(void **state)
 {
@@ -772,8 +816,8 @@ int main(void)
         cmocka_unit_test(says_what_is_damaged),           cmocka_unit_test(writes_what_it_reads),
         cmocka_unit_test(any_form_gives_the_same_keys),   cmocka_unit_test(the_second_time_adds_nothing),
         cmocka_unit_test(times_are_those_of_the_depot),   cmocka_unit_test(says_why_there_is_no_plan),
-        cmocka_unit_test(reads_the_words_of_options),     cmocka_unit_test(prints_each_reason_once),
-        cmocka_unit_test(random_bytes_do_no_harm),
+        cmocka_unit_test(tells_machines_apart),           cmocka_unit_test(reads_the_words_of_options),
+        cmocka_unit_test(prints_each_reason_once),        cmocka_unit_test(random_bytes_do_no_harm),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
