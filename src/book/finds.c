@@ -3,6 +3,9 @@
 
 #include <stdarg.h>
 
+#define EXCERPT_COLUMNS 1000
+#define EXCERPT_AFTER 400 /* bytes past the place, at least */
+
 struct finds finds_new(const struct source *s, struct arena *a)
 {
     return (struct finds){.a = a, .source = s, .seen = map_new(a)};
@@ -61,6 +64,20 @@ static void keep(struct finds *f, struct diag d)
     count_class(f, &f->at[at]);
 }
 
+/* The source line, cut where it goes on too long; nothing when the place itself is far out in a line without end. */
+static struct str excerpt_of(const struct source *s, struct book_pos pos)
+{
+    struct str line = source_line(s, pos.line);
+    size_t most = pos.column * 4U + EXCERPT_AFTER;
+    if (pos.column > EXCERPT_COLUMNS) {
+        return S("");
+    }
+    while (line.n > most && ((unsigned char)line.p[most] & 0xc0) == 0x80) {
+        most++; /* not within a character */
+    }
+    return str_cut(line, 0, most);
+}
+
 /* Joins the pieces and keeps the finding. */
 static void add(struct finds *f, enum diag_level level, struct book_pos pos, enum bookfile_rule rule, const char *right,
                 const char *first, va_list pieces)
@@ -75,7 +92,7 @@ static void add(struct finds *f, enum diag_level level, struct book_pos pos, enu
                 .rule = rule_word(rule),
                 .what = text_str(&t),
                 .right = right ? str_copy(f->a, str_of(right)) : S(""),
-                .excerpt = source_line(f->source, pos.line),
+                .excerpt = excerpt_of(f->source, pos),
             });
 }
 

@@ -121,7 +121,7 @@ static int also_place(const struct rules *r, int place, struct also *also)
 /* Needs of one thing at a place. */
 static void check_needs(struct rules *r, struct book_pos pos, struct book_condition c, int place)
 {
-    struct also also;
+    struct also also = {0};
     int n = also_place(r, place, &also);
     if ((n || !is_anything(c)) && join(r, pos, &c, &also, n)) {
         can_be(r, pos, c);
@@ -263,7 +263,7 @@ static void check_task(struct rules *r, int i)
     struct opened o = nothing_open(r);
     struct also task = {t->needs, "the task", RULE_CONDITION};
     struct book_condition c = t->needs;
-    struct also place;
+    struct also place = {0};
     int n_place = also_place(r, t->place, &place);
     if (join(r, node_pos(n, "needs"), &c, &place, n_place) && can_be(r, node_pos(n, "needs"), c)) {
         check_steps(r, node_getz(n, "steps"), t->steps, t->n_steps, &task, t->place, &o, true);

@@ -49,9 +49,11 @@ struct str source_line(const struct source *s, uint32_t line)
         return S("");
     }
     size_t from = s->line[line - 1];
-    size_t to = from;
-    while (to < s->text.n && break_length(s->text, to) == 0) {
-        to++;
+    size_t to = line < s->n_lines ? s->line[line] : s->text.n;
+    for (size_t i = to > from + 3 ? to - 3 : from; i < to; i++) { /* without its break, which is at most 3 bytes long */
+        if (break_length(s->text, i)) {
+            to = i;
+        }
     }
     return str_cut(s->text, from, to);
 }
