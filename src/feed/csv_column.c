@@ -14,6 +14,7 @@
 #define HEADER_ROWS 60      /* how far down a header is looked for */
 #define HEADER_CELL_MOST 60 /* a longer cell is a sentence */
 
+/* A cell of the table; null where the row is shorter. */
 static const struct csv_cell *cell_at(const struct csv_table *t, size_t row, size_t column)
 {
     return column < t->rows[row].n ? &t->cells[t->rows[row].first + column] : NULL;
@@ -423,6 +424,7 @@ struct number_count {
     size_t point, comma, either;
 };
 
+/* Counts what the numbers of a column allow. */
 static struct number_count count_numbers(const struct csv_reading *r, size_t k)
 {
     struct number_count n = {0};
@@ -437,6 +439,7 @@ static struct number_count count_numbers(const struct csv_reading *r, size_t k)
     return n;
 }
 
+/* Whether a column of that meaning is read as numbers. */
 static bool has_numbers(enum csv_meaning m)
 {
     return m == CSV_METER || m == CSV_VALUE || m == CSV_NAMED || m == CSV_QUANTITY || m == CSV_LABOUR;

@@ -90,6 +90,7 @@ static void decode_damaged_utf8(struct decoder *d, const unsigned char *p, size_
     }
 }
 
+/* Windows-1252, byte by byte. */
 static void decode_windows1252(struct decoder *d, const unsigned char *p, size_t n)
 {
     for (size_t i = 0; i < n; i++) {

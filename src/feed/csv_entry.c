@@ -22,6 +22,7 @@ struct amount {
     bool unlike;     /* its decimal sign is not that of its column */
 };
 
+/* Reads the number at the start of a cell, with its column's decimal sign. */
 static struct amount read_amount(const struct csv_line *w, const struct csv_column *c, struct str s)
 {
     struct amount m = {.value = NAN};
@@ -491,6 +492,7 @@ static void read_fault_numbers(struct str s, int *spn, int *fmi)
     }
 }
 
+/* Faults, several in a cell parted by semicolons. */
 static void read_fault(struct csv_line *w, const struct csv_cell *cell)
 {
     struct csv_reading *r = w->r;

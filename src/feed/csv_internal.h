@@ -44,6 +44,8 @@ bool csv_decode(struct arena *a, const struct feed_csv_input *in, struct str *te
 /* Splits valid UTF-8 into rows and cells, at most `most` rows. Lines without any character but blanks make no row. */
 struct csv_table csv_split(struct arena *a, struct str text, char separator, size_t most);
 
+bool csv_is_among(char c, struct str set);
+
 /* A "sep=;" line at the top, as some spreadsheets write it: the separator, with *skip bytes to leave out; else 0. */
 char csv_told_separator(struct str text, size_t *skip);
 
@@ -102,6 +104,9 @@ struct csv_concepts {
 struct csv_concepts csv_concepts(struct arena *a, struct str text);
 
 /* ---- values ---- */
+
+/* Nothing but ASCII digits, and at least one. */
+bool csv_is_digits(struct str s);
 
 /* How the written form of one number speaks about its decimal sign. */
 enum csv_number_form {

@@ -66,23 +66,13 @@ static struct str last_number(struct str s)
     return str_cut(s, from, to);
 }
 
-static bool all_digits(struct str s)
-{
-    for (size_t i = 0; i < s.n; i++) {
-        if (s.p[i] < '0' || s.p[i] > '9') {
-            return false;
-        }
-    }
-    return s.n > 0;
-}
-
 /* A serial number that a spreadsheet took for a number: "71234.0" -> "71234". */
 static struct str without_zero_decimals(struct str s)
 {
     for (size_t n = 2; n <= 3; n++) {
         struct str end = n == 2 ? str_cut(s, s.n > 2 ? s.n - 2 : 0, s.n) : str_cut(s, s.n > 3 ? s.n - 3 : 0, s.n);
         if ((str_eq(end, S(".0")) || str_eq(end, S(",0")) || str_eq(end, S(".00")) || str_eq(end, S(",00"))) &&
-            all_digits(str_cut(s, 0, s.n - n))) {
+            csv_is_digits(str_cut(s, 0, s.n - n))) {
             return str_cut(s, 0, s.n - n);
         }
     }
@@ -116,12 +106,12 @@ static struct str words_under(struct arena *a, enum csv_machine_reading reading,
 static struct str cell_under(struct arena *a, enum csv_machine_reading reading, struct str cell)
 {
     if (reading == READ_NUMBER) {
-        return all_digits(cell) ? last_number(cell) : (struct str){0};
+        return csv_is_digits(cell) ? last_number(cell) : (struct str){0};
     }
     return words_under(a, reading, cell, reading == READ_LABEL);
 }
 
-/* A first and another machine for one word, in one number; other = -1: none. */
+/* A first and another machine for one word, in one number, and back; other = -1: none. */
 static int64_t pair_of(int first, int other)
 {
     return (int64_t)(other + 1) * INT32_MAX + first;

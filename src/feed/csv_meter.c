@@ -52,6 +52,7 @@ static double most_between(const struct meter_point *a, const struct meter_point
     return 24 * (days + 1);
 }
 
+/* Whether the later of two readings can follow the earlier. */
 static bool agree(const struct meter_point *a, const struct meter_point *b)
 {
     double gain = b->hours - a->hours;

@@ -81,6 +81,7 @@ static bool words_count(const struct feed_csv_proposal *p)
            (p->kind == FEED_CSV_PART && p->name.n == 0);
 }
 
+/* The key of a proposal: see the top of the file. */
 static struct str import_key(struct csv_reading *r, const struct feed_csv_proposal *p)
 {
     struct text t = text_new(r->scratch);
@@ -168,6 +169,7 @@ static void finish_proposals(struct csv_reading *r)
 
 /* ---- the file as a whole ---- */
 
+/* Whether any column has that meaning. */
 static bool has_column(const struct csv_reading *r, enum csv_meaning m)
 {
     for (size_t k = 0; k < r->n_columns; k++) {

@@ -327,6 +327,7 @@ static instant_ms instant_of(const struct csv_line *w)
 
 /* ---- rows that are none ---- */
 
+/* Passes over a row, and says so. */
 static void skip_row(struct csv_reading *r, const struct csv_cell *cell, enum diag_level level, struct str what)
 {
     r->plan->skipped++;

@@ -9,6 +9,7 @@ static const char *separator_word(char c)
     return c == ',' ? "comma" : c == ';' ? "semicolon" : c == '\t' ? "tab" : c == '|' ? "bar" : "other";
 }
 
+/* "UTF-8" ... */
 static const char *encoding_word(enum csv_encoding e)
 {
     static const char *const words[] = {
@@ -19,6 +20,7 @@ static const char *encoding_word(enum csv_encoding e)
     return words[e];
 }
 
+/* "day-first" ... */
 static const char *order_word(enum csv_dates d)
 {
     static const char *const words[] = {
@@ -29,6 +31,7 @@ static const char *order_word(enum csv_dates d)
     return words[d];
 }
 
+/* "point" ... */
 static const char *sign_word(enum csv_decimals d)
 {
     static const char *const words[] = {
@@ -232,6 +235,7 @@ static void json_some(struct json *j, const char *key, struct str value)
     }
 }
 
+/* One proposal as an object; what it does not have is left out. */
 static void json_proposal(struct json *j, const struct feed_csv_input *in, const struct feed_csv_proposal *p)
 {
     json_begin_object(j, NULL);

@@ -9,8 +9,6 @@
  * behind it as if it were an ordinary character, so that the rest of the file is still checked. */
 #include "csv_internal.h"
 
-#include <string.h>
-
 struct splitter {
     struct arena *a;
     struct csv_table *t;
@@ -24,6 +22,18 @@ struct splitter {
     bool no_quotes; /* after an open quote: quotes are ordinary */
 };
 
+/* Whether the character is one of the set. */
+bool csv_is_among(char c, struct str set)
+{
+    for (size_t i = 0; i < set.n; i++) {
+        if (set.p[i] == c) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* At a line end or the end of the text. */
 static bool at_end_of_line(const struct splitter *s)
 {
     return s->i >= s->n || s->p[s->i] == '\n' || s->p[s->i] == '\r';
@@ -83,7 +93,7 @@ static struct str trim(struct str s)
 static void take_guard_off(struct csv_cell *cell)
 {
     cell->text = trim(cell->text);
-    cell->guarded = cell->text.n >= 2 && cell->text.p[0] == '\'' && memchr("=+-@\t\r'", cell->text.p[1], 7);
+    cell->guarded = cell->text.n >= 2 && cell->text.p[0] == '\'' && csv_is_among(cell->text.p[1], S("=+-@\t\r'"));
     if (cell->guarded) {
         cell->text = str_cut(cell->text, 1, cell->text.n);
     }
@@ -208,7 +218,7 @@ char csv_told_separator(struct str text, size_t *skip)
     if (!in_quotes && !(text.n > 4 && str_eq_nocase(str_cut(text, 0, 4), S("sep=")))) {
         return 0;
     }
-    if (text.n <= at || !memchr(",;\t|", text.p[at], 4)) {
+    if (text.n <= at || !csv_is_among(text.p[at], S(",;\t|"))) {
         return 0;
     }
     size_t end = at + 1 + (in_quotes && text.n > at + 1 && text.p[at + 1] == '"');

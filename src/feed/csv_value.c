@@ -7,9 +7,20 @@
 #include <math.h>
 #include <string.h>
 
+/* Whether a digit stands at i. */
 static bool is_digit_at(struct str s, size_t i)
 {
     return i < s.n && s.p[i] >= '0' && s.p[i] <= '9';
+}
+
+bool csv_is_digits(struct str s)
+{
+    for (size_t i = 0; i < s.n; i++) {
+        if (!is_digit_at(s, i)) {
+            return false;
+        }
+    }
+    return s.n > 0;
 }
 
 /* ---- numbers ---- */
@@ -42,6 +53,7 @@ struct number_shape {
     bool exponent;
 };
 
+/* Looks over the number at the start of s: digits, marks that group or part them, an exponent. */
 static struct number_shape shape_of(struct str s)
 {
     struct number_shape h = {.first_mark = s.n};

@@ -488,16 +488,6 @@ static bool add_compound(struct csv_concepts *c, struct str word, int depth)
     return false;
 }
 
-static bool is_digits(struct str s)
-{
-    for (size_t i = 0; i < s.n; i++) {
-        if (s.p[i] < '0' || s.p[i] > '9') {
-            return false;
-        }
-    }
-    return s.n > 0;
-}
-
 struct csv_concepts csv_concepts(struct arena *a, struct str text)
 {
     struct csv_concepts c = {.n = 0};
@@ -507,7 +497,7 @@ struct csv_concepts csv_concepts(struct arena *a, struct str text)
         const char *is = concept_of(word);
         if (is) {
             add_concepts(&c, is);
-        } else if (word.n && !is_digits(word)) {
+        } else if (word.n && !csv_is_digits(word)) {
             if (word.n > 30 || !add_compound(&c, word, 0)) {
                 add_concept(&c, word);
                 c.unknown++;

@@ -4,17 +4,15 @@
  * does not stop it. Source: OWASP, "CSV Injection". An apostrophe in front makes it text. */
 #include "csv_internal.h"
 
-#include <string.h>
-
 void csv_write_field(struct text *t, struct str field, char separator)
 {
     /* text that starts with an apostrophe before such a sign gets one more, so that reading gives back what was written
      */
-    bool guard = field.n && (memchr("=+-@\t\r", field.p[0], 6) ||
-                             (field.p[0] == '\'' && field.n > 1 && memchr("=+-@\t\r'", field.p[1], 7)));
+    bool guard = field.n && (csv_is_among(field.p[0], S("=+-@\t\r")) ||
+                             (field.p[0] == '\'' && field.n > 1 && csv_is_among(field.p[1], S("=+-@\t\r'"))));
     bool quote = false;
     for (size_t i = 0; i < field.n && !quote; i++) {
-        quote = field.p[i] == separator || memchr("\"\r\n", field.p[i], 3);
+        quote = field.p[i] == separator || csv_is_among(field.p[i], S("\"\r\n"));
     }
     quote = quote || (field.n && (field.p[0] == ' ' || field.p[field.n - 1] == ' '));
     if (quote) {
