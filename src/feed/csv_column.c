@@ -321,6 +321,30 @@ static bool fill_columns(struct csv_reading *r, struct err *e)
     return mappings_used(r, e);
 }
 
+/* A row of units below the header ("", "", h, bar): every cell that holds something holds a unit. Its units are those
+ * of the columns. */
+static void take_units_row(struct csv_reading *r)
+{
+    size_t row = r->header + 1;
+    size_t units = 0;
+    if (!r->has_header || row >= r->table.n_rows) {
+        return;
+    }
+    for (size_t k = 0; k < r->table.rows[row].n; k++) {
+        struct str s = cell_at(&r->table, row, k)->text;
+        bool unit = unit_find(s) || csv_is_hours_word(csv_fold(r->scratch, s));
+        if (s.n && (!unit || csv_is_digits(s))) {
+            return;
+        }
+        units += s.n > 0;
+    }
+    for (size_t k = 0; units && k < r->n_columns; k++) {
+        const struct csv_cell *cell = cell_at(&r->table, row, k);
+        r->columns[k].is.unit = cell && cell->text.n ? unit_find(cell->text) : r->columns[k].is.unit;
+    }
+    r->has_units_row = units > 0;
+}
+
 bool csv_columns_find(struct csv_reading *r, struct err *e)
 {
     size_t skip = 0;
@@ -351,16 +375,16 @@ bool csv_columns_find(struct csv_reading *r, struct err *e)
     if (!fill_columns(r, e)) {
         return false;
     }
+    take_units_row(r);
     single_out(r);
     return true;
 }
 
 /* ---- deciding from all values ---- */
 
-/* First row of data. */
-static size_t first_data(const struct csv_reading *r)
+size_t csv_first_data(const struct csv_reading *r)
 {
-    return r->has_header ? r->header + 1 : 0;
+    return r->has_header ? r->header + 1 + r->has_units_row : 0;
 }
 
 /* The day first or the month first? Counts what the values allow. */
@@ -372,7 +396,7 @@ static void decide_dates(struct csv_reading *r, size_t k)
     size_t either = 0;
     size_t future_day_first = 0;
     size_t future_month_first = 0;
-    for (size_t row = first_data(r); row < r->table.n_rows; row++) {
+    for (size_t row = csv_first_data(r); row < r->table.n_rows; row++) {
         const struct csv_cell *cell = cell_at(&r->table, row, k);
         struct arena_mark mark = arena_mark(r->scratch);
         struct csv_date d = cell ? csv_date_read(r->scratch, cell->text) : (struct csv_date){0};
@@ -428,7 +452,7 @@ struct number_count {
 static struct number_count count_numbers(const struct csv_reading *r, size_t k)
 {
     struct number_count n = {0};
-    for (size_t row = first_data(r); row < r->table.n_rows; row++) {
+    for (size_t row = csv_first_data(r); row < r->table.n_rows; row++) {
         const struct csv_cell *cell = cell_at(&r->table, row, k);
         size_t span = 0;
         enum csv_number_form form = cell ? csv_number_form(cell->text, &span) : CSV_NUMBER_NONE;
@@ -490,7 +514,7 @@ static void decide_numbers(struct csv_reading *r)
 static void say_left_out(struct csv_reading *r, size_t k)
 {
     const struct csv_column *c = &r->columns[k];
-    for (size_t row = first_data(r); row < r->table.n_rows; row++) {
+    for (size_t row = csv_first_data(r); row < r->table.n_rows; row++) {
         const struct csv_cell *cell = cell_at(&r->table, row, k);
         if (cell && cell->text.n) {
             diags_add(&r->plan->findings, (struct diag){.level = DIAG_HINT,
@@ -509,7 +533,7 @@ static void decide_unknown(struct csv_reading *r, size_t k)
     struct csv_column *c = &r->columns[k];
     size_t filled = 0;
     size_t words = 0;
-    for (size_t row = first_data(r); row < r->table.n_rows; row++) {
+    for (size_t row = csv_first_data(r); row < r->table.n_rows; row++) {
         const struct csv_cell *cell = cell_at(&r->table, row, k);
         if (cell && cell->text.n) {
             filled++;

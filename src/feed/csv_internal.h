@@ -198,7 +198,8 @@ struct csv_reading {
     size_t n_columns;
     size_t header; /* index of the header row; rows after it are data */
     bool has_header;
-    int only_machine; /* the file is about this one; -1 = a column says */
+    bool has_units_row; /* the row below the header holds the units of the columns */
+    int only_machine;   /* the file is about this one; -1 = a column says */
     bool only_machine_doubtful;
     struct csv_above { /* the last row that was read well, for cells left blank below it */
         int machine;   /* -1 = none */
@@ -224,6 +225,8 @@ struct str csv_say(struct arena *a, const char *first, ...);
 
 /* Chooses separator and header row, and says what each column means. */
 bool csv_columns_find(struct csv_reading *r, struct err *e);
+/* The first row of data. */
+size_t csv_first_data(const struct csv_reading *r);
 /* Decides, from every value of the column, how dates and numbers are written. */
 void csv_columns_decide(struct csv_reading *r);
 

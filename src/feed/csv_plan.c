@@ -281,7 +281,7 @@ static bool read_rows(struct csv_reading *r, struct err *e)
     }
     csv_columns_decide(r);
     r->above = (struct csv_above){-1, DAY_NONE, 0};
-    for (size_t row = r->has_header ? r->header + 1 : 0; row < r->table.n_rows; row++) {
+    for (size_t row = csv_first_data(r); row < r->table.n_rows; row++) {
         struct arena_mark mark = arena_mark(r->scratch);
         csv_row_read(r, row);
         arena_rewind(r->scratch, mark);

@@ -9,7 +9,7 @@
  *
  * The same file twice adds nothing, nor does the same table saved with another encoding, separator, quoting, order of
  * rows or columns, or style of dates and numbers: import_key is a hash of what a proposal means, not of how it was
- * written.
+ * written. (Only a cell left blank to mean the row above needs the rows in their order; that is said of each.)
  *
  * Quoting after RFC 4180; lines may also end in CR or LF alone, and the separator may be comma, semicolon, tab or bar.
  * Positions: line from 1 as an editor counts them (line ends inside quotes count), column in characters from 1.
