@@ -263,7 +263,7 @@ bool csv_is_nothing(struct str s)
 {
     static const char *const words[] = {"",     "-",    "--",           "---",          ".", "/", "n/a", "N/A",
                                         "n.a.", "k.A.", "\xE2\x80\x93", "\xE2\x80\x94", "?"};
-    return IS_ONE_OF(s, words);
+    return s.n <= 4 && IS_ONE_OF(s, words); /* four bytes are the longest of them */
 }
 
 int csv_is_tick(struct arena *scratch, struct str s)
