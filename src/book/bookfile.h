@@ -7,7 +7,7 @@
  * at most BOOKFILE_DEPTH_MAX deep, without anchors, aliases, tags or a second document. Columns count characters
  * from 1.
  *
- * What is returned lives in the arena that was handed in and borrows the text given to bookfile_read.
+ * What is returned lives in the arena that was handed in; a book file borrows its text, a resolved book its book file.
  */
 #ifndef WITMARK_BOOKFILE_H
 #define WITMARK_BOOKFILE_H
@@ -118,7 +118,8 @@ struct bookfile_folder {
 /* Proves the book for every serial number of its range and every set of options that matters. All findings go to d,
  * each once, sorted by place; where one depends on the machine it names the first serial number and options that fail.
  * Without an error among them bookfile_resolve succeeds for every serial number and every allowed set of options,
- * unless a finding not-proved says that there were too many sets. Scratch memory is taken from and given back to a. */
+ * unless a finding not-proved says that there were too many sets. Scratch memory is taken from and given back to a, so
+ * folder's function may take from a only what it does not keep. */
 void bookfile_check(const struct bookfile *bf, struct bookfile_folder folder, struct arena *a, struct diags *d);
 
 /* One machine class that resolves alike: from this serial number to the next class's, with these options. */

@@ -166,7 +166,8 @@ enum key_flag {
     KEY_HEAD = 4,     /* the same for every machine: no variants */
     KEY_UNIT = 8,     /* T_POINT: both from 0 to 1 */
     KEY_LISTING = 16, /* T_REFS: does not count as use of the name */
-    KEY_READ = 32     /* that it is missing was said by reading */
+    KEY_READ = 32,    /* that it is missing was said by reading */
+    KEY_HEADED = 64   /* T_TEXTS: a mapping heading: text may stand as well */
 };
 
 #define NO_OFFSET UINT16_MAX

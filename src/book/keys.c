@@ -180,7 +180,7 @@ static const struct key keys[] = {
     A(label, "label", T_TEXT, 0, 0, "name for people; made from the name when left out")
     A(place, "at", T_REF, SEC_PLACE, 0, "where it is")
     A(needs, "needs", T_CONDITION, 0, 0, "condition for turning and for trying")
-    A(first, "first", T_TEXTS, 0, 0, "what must be true before: `rake lowered to the ground`")
+    A(first, "first", T_TEXTS, 0, KEY_HEADED, "what must be true before: `rake lowered to the ground`")
     A(turn_in, "turn", T_TURN_IN, 0, KEY_REQUIRED, "direction that is tried first; in is clockwise")
     A(first_step, "first-step", T_TURNS, 0, 0, "the first step; as `step` when left out")
     A(step, "step", T_TURNS, 0, KEY_REQUIRED, "every further step")

@@ -40,6 +40,16 @@ static bool head_serial(struct bookfile *bf, struct finds *f, const struct node 
                 " is no serial number of this book", (char *)0);
 }
 
+static bool head_pattern(struct bookfile *bf, struct finds *f, const struct node *n)
+{
+    struct pattern read;
+    if (n->kind == NODE_TEXT && pattern_read(n->text, &read)) {
+        bf->pattern = read;
+        return true;
+    }
+    return find(f, n->pos, RULE_SERIALS, "one run of 1 to 9 #: \"AB-####\"", "no pattern of serial numbers", (char *)0);
+}
+
 /* Pattern and range. Without a pattern that can be read no serial number can; the book then keeps "#########". */
 static bool read_serials(struct bookfile *bf, struct finds *f)
 {
@@ -47,31 +57,24 @@ static bool read_serials(struct bookfile *bf, struct finds *f)
     const struct node *pattern = node_getz(n, "pattern");
     const struct node *from = node_getz(n, "from");
     const struct node *to = node_getz(n, "to");
-    bool good = true;
     pattern_read(S("#########"), &bf->pattern);
-    if (!pattern || !from) {
-        good = find(f, n ? n->pos : bf->root->pos, RULE_MISSING_KEY, "serials: { pattern: \"AB-####\", from: AB-0001 }",
-                    "the book does not say which serial numbers it is for", (char *)0);
-    } else {
-        struct pattern read;
-        if (pattern->kind == NODE_TEXT && pattern_read(pattern->text, &read)) {
-            bf->pattern = read;
-        } else {
-            good = find(f, pattern->pos, RULE_SERIALS, "one run of 1 to 9 #: \"AB-####\"",
-                        "no pattern of serial numbers", (char *)0);
-        }
+    bool good = pattern && from;
+    if (!good) {
+        find(f, n ? n->pos : bf->root->pos, RULE_MISSING_KEY, "serials: { pattern: \"AB-####\", from: AB-0001 }",
+             "the book does not say which serial numbers it is for", (char *)0);
     }
+    good = good && head_pattern(bf, f, pattern);
     uint32_t end = 1;
     for (int i = 0; i < bf->pattern.digits; i++) {
         end *= 10;
     }
     bf->last = end - 1;
     bf->head.open_upwards = to == NULL;
-    if (good) {
+    if (good && from) {
         good = head_serial(bf, f, from, &bf->first);
         good = (!to || head_serial(bf, f, to, &bf->last)) && good;
     }
-    if (bf->first > bf->last) {
+    if (to && bf->first > bf->last) {
         good = find(f, to->pos, RULE_SERIALS, "the smaller number first", "the last serial number is before the first",
                     (char *)0);
         bf->last = bf->first;

@@ -98,7 +98,11 @@ static void put_value(struct json *j, struct arena *a, const struct key *k)
     case T_REFS:
     case T_VALUES:
     case T_SERIALS:
-        json_strz(j, "$ref", "#/$defs/texts");
+        if (k->flags & KEY_HEADED) {
+            put_any_of(j, (const char *const[]){"#/$defs/texts", "#/$defs/mapping"}, 2);
+        } else {
+            json_strz(j, "$ref", "#/$defs/texts");
+        }
         break;
     case T_CONDITION:
         json_strz(j, "$ref", "#/$defs/condition");

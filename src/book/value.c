@@ -339,7 +339,7 @@ struct node_list list_items(struct binding *b, const struct key *k, const struct
         return list;
     }
     if (n->kind == NODE_MAPPING) {
-        if (k->section == SEC_ADJUSTER && strcmp(k->name, "first") == 0 && !n->when && !node_getz(n, "is")) {
+        if ((k->flags & KEY_HEADED) && !n->when && !node_getz(n, "is")) {
             add_mapping(b, k, n, &list);
         } else {
             add_conditional(b, k, n, &list);
