@@ -300,7 +300,7 @@ static bool append_one(struct depot *d, const struct draft *given, struct chain_
                           .has_book = draft.has_book,
                           .book = draft.book,
                           .kind = draft.kind,
-                          .body = (json_t *)(uintptr_t)draft.body};
+                          .body = tree_of(draft.body)};
     entry.id = entry_id_next(end->id, entry.made, random);
     struct text body = text_new(e->a);
     text_jcs(&body, draft.body);

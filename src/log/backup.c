@@ -80,17 +80,9 @@ static bool fail_file(const char *path, const char *doing, struct err *e)
 /* Makes a rename last: the folder itself is written out. */
 static bool sync_folder(const char *path, struct err *e)
 {
-    char *folder = malloc(strlen(path) + 2);
-    if (!folder) {
-        return err_set(e, ERR_SYSTEM, NULL, "out of memory", (char *)0);
-    }
-    strcpy(folder, path);
-    char *slash = strrchr(folder, '/');
-    if (slash) {
-        slash[slash == folder] = '\0';
-    } else {
-        strcpy(folder, ".");
-    }
+    const char *slash = strrchr(path, '/');
+    size_t n = slash ? (size_t)(slash - path) + (slash == path) : 0;
+    const char *folder = n ? str_z(e->a, (struct str){path, n}) : ".";
     int fd = open(folder, O_RDONLY | O_CLOEXEC);
     bool ok = fd >= 0 && fsync(fd) == 0;
     if (!ok) {
@@ -99,7 +91,6 @@ static bool sync_folder(const char *path, struct err *e)
     if (fd >= 0) {
         close(fd);
     }
-    free(folder);
     return ok;
 }
 

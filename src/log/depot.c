@@ -95,14 +95,15 @@ static struct depot *new_handle(const char *path, const struct depot_options *op
         return NULL;
     }
     struct depot *d = calloc(1, sizeof *d);
-    char *copy = malloc(strlen(path) + 1);
+    size_t n = strlen(path) + 1;
+    char *copy = malloc(n);
     if (!d || !copy) {
         free(d);
         free(copy);
         err_set(e, ERR_SYSTEM, NULL, "out of memory", (char *)0);
         return NULL;
     }
-    strcpy(copy, path);
+    memcpy(copy, path, n);
     d->path = copy;
     d->options = *options;
     return d;

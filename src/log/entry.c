@@ -278,7 +278,7 @@ static bool read_record(const json_t *json, const struct wire_member *members, s
     }
     const char *key = NULL;
     json_t *value = NULL;
-    json_object_foreach((json_t *)(uintptr_t)json, key, value)
+    json_object_foreach(tree_of(json), key, value)
     {
         bool known = false;
         for (size_t i = 0; i < n; i++) {

@@ -23,16 +23,22 @@ enum diag_level finding_level(enum finding_kind kind)
     return levels[kind];
 }
 
-void findings_add(struct findings *f, struct finding one, const char *what, ...)
+/* The joined pieces. */
+static struct str joined(struct arena *a, const char *first, va_list pieces)
 {
-    struct text t = text_new(f->a);
-    va_list pieces;
-    va_start(pieces, what);
-    for (const char *z = what; z; z = va_arg(pieces, const char *)) {
+    struct text t = text_new(a);
+    for (const char *z = first; z; z = va_arg(pieces, const char *)) {
         text_addz(&t, z);
     }
+    return text_str(&t);
+}
+
+void findings_add(struct findings *f, struct finding one, const char *what, ...)
+{
+    va_list pieces;
+    va_start(pieces, what);
+    one.what = joined(f->a, what, pieces);
     va_end(pieces);
-    one.what = text_str(&t);
     f->errors += finding_level(one.kind) == DIAG_ERROR;
     ARENA_PUSH(f->a, f->at, f->n, f->cap) = one;
 }

@@ -174,6 +174,28 @@ static bool check_proof(struct input *in, const struct entry *entry, bool known)
                     ": the signature is not that of its writer: it has been forged");
 }
 
+/* Whether exactly this receipt is here; then it has been checked before. */
+static bool receipt_here(struct input *in, const struct receipt *r, bool *here)
+{
+    sqlite3_stmt *st =
+        db_prepare(&in->d->db,
+                   "SELECT 1 FROM receipt WHERE entry = ?1 AND depot = ?2 AND received = ?3 AND source = ?4 "
+                   "AND sig = ?5",
+                   in->e);
+    if (!st) {
+        return false;
+    }
+    bind_bytes(st, 1, r->entry.b, sizeof r->entry.b);
+    bind_bytes(st, 2, r->depot.b, sizeof r->depot.b);
+    bind_int(st, 3, r->received);
+    bind_str(st, 4, r->from);
+    bind_bytes(st, 5, r->sig.b, sizeof r->sig.b);
+    enum db_row row = db_step(&in->d->db, st, in->e);
+    *here = row == DB_ROW;
+    sqlite3_reset(st);
+    return row != DB_FAILED;
+}
+
 /* Receipts of other depots that come with an entry. */
 static bool take_receipts(struct input *in, const struct entry *entry, const json_t *receipts)
 {
@@ -188,6 +210,13 @@ static bool take_receipts(struct input *in, const struct entry *entry, const jso
             return false;
         }
         bool added = false;
+        bool here = false;
+        if (log_hash_eq(r.entry, entry->hash) && !receipt_here(in, &r, &here)) {
+            return false;
+        }
+        if (here) {
+            continue;
+        }
         if (!log_hash_eq(r.entry, entry->hash) || !key_verify(r.depot, receipt_hash(&in->scratch, &r), &r.sig)) {
             return err_set(in->e, ERR_INPUT, "get it again from where it was exported",
                            str_z(&in->scratch, entry_label(&in->scratch, entry)),
@@ -253,7 +282,7 @@ static bool check_members(struct input *in, const json_t *line)
     }
     const char *key = NULL;
     json_t *value = NULL;
-    json_object_foreach((json_t *)(uintptr_t)line, key, value)
+    json_object_foreach(tree_of(line), key, value)
     {
         bool known = false;
         for (size_t i = 0; i < 6; i++) {

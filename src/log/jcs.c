@@ -1,6 +1,7 @@
 /* Canonical JSON. Sorting by UTF-16 code units differs from sorting by bytes only where a character beyond U+FFFF (a
  * surrogate pair from D800 on) meets one of U+E000 to U+FFFF. */
 #include "jcs.h"
+#include "log_internal.h"
 
 #include "base/json.h"
 
@@ -71,8 +72,7 @@ static void sort_members(struct member *at, struct member *spare, size_t n)
 /* The members of an object in canonical order, in the text's arena. */
 static void add_object(struct text *t, const json_t *object)
 {
-    /* jansson's iterators want a tree they could change; they do not. */
-    json_t *tree = (json_t *)(uintptr_t)object;
+    json_t *tree = tree_of(object);
     size_t n = json_object_size(object);
     struct member *members = ARENA_ARRAY(t->a, struct member, n ? n : 1);
     struct member *spare = ARENA_ARRAY(t->a, struct member, n ? n : 1);
@@ -155,7 +155,7 @@ bool jcs_inexact(const json_t *value, struct text *path)
             path->n = from;
         }
     } else if (json_is_object(value)) {
-        json_t *tree = (json_t *)(uintptr_t)value;
+        json_t *tree = tree_of(value);
         for (void *it = json_object_iter(tree); it; it = json_object_iter_next(tree, it)) {
             text_addz(path, path->n ? "." : "");
             text_addz(path, json_object_iter_key(it));

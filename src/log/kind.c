@@ -346,7 +346,7 @@ static bool check_many(struct walk *w, const json_t *value, const struct shape *
     if (map) {
         const char *key = NULL;
         json_t *item = NULL;
-        json_object_foreach((json_t *)(uintptr_t)value, key, item)
+        json_object_foreach(tree_of(value), key, item)
         {
             text_join(&w->path, ".", key, (char *)0);
             if (!check_object(w, item, of, false)) {
@@ -457,7 +457,7 @@ static bool check_object(struct walk *w, const json_t *object, const struct shap
     }
     const char *key = NULL;
     json_t *value = NULL;
-    json_object_foreach((json_t *)(uintptr_t)object, key, value)
+    json_object_foreach(tree_of(object), key, value)
     {
         if (!member_of(shape, key, top)) {
             const char *right = unknown_right(w, shape, key);

@@ -312,8 +312,8 @@ static bool derived_digest(struct proof *p, struct log_hash *digest)
     static const char *const rows[] = {
         "SELECT hex(target) || ' ' || place FROM derived_correction ORDER BY target, place",
         "SELECT machine || ' ' || key || ' ' || hex(id) || ' ' || place FROM derived_import ORDER BY machine, key, id",
-        "SELECT place || ' ' || state || ' ' || coalesce(at, '') || ' ' || coalesce(body, '') || ' ' || "
-        "coalesce(hex(corrected_by), '') FROM derived_effect ORDER BY place",
+        ("SELECT place || ' ' || state || ' ' || coalesce(at, '') || ' ' || coalesce(body, '') || ' ' || "
+         "coalesce(hex(corrected_by), '') FROM derived_effect ORDER BY place"),
     };
     crypto_hash_sha256_state hash;
     crypto_hash_sha256_init(&hash);

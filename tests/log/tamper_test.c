@@ -100,7 +100,7 @@ static void set_flipped(struct scene *s, const char *table, const char *column, 
     sql.n = 0;
     text_join(&sql, "UPDATE ", table, " SET ", column, " = ", (char *)0);
     if (type == SQLITE_INTEGER) {
-        text_int(&sql, sqlite3_column_int64(st, 0) ^ ((int64_t)1 << at));
+        text_int(&sql, (int64_t)sqlite3_column_int64(st, 0) ^ ((int64_t)1 << at));
     } else {
         struct str old = column_str(st, 0);
         char *bytes = arena_copy(&s->b.a, old.p, old.n);
