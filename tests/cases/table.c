@@ -145,6 +145,11 @@ static const struct case_kind kinds[] = {
     {"calendar_text", "ical_fold", NULL, "line", NULL, case_ical_fold},
     {"calendar_text", "csv_write", NULL, "fields; quote_all", NULL, case_csv_write},
     {"calendar_text", "csv_read", NULL, "text", NULL, case_csv_read},
+
+    {"06_first_passage", "", NULL, "process; L; mu; sigma2; a; b; t; p; x", NULL, case_first_passage},
+    {"07_rates_eb", "", NULL, "x; t; mtbf50; mtbf05; prior_alpha; prior_beta; failures; time", NULL, case_rates},
+    {"10_regression_trend", "", NULL, "x; X; y; conf; model; start1; start2", NULL, case_regression},
+    {"11_robust_limits", "", NULL, "x; n; coverage; confidence", NULL, case_robust},
 };
 /* clang-format on */
 
