@@ -29,13 +29,16 @@ static bool copy_pages(struct depot *from, const char *to, struct progress progr
         ok = db_fail(&copy, "cannot write the copy", e);
     }
     int code = SQLITE_OK;
+    uint64_t done = 0;
+    uint64_t total = 0;
     while (ok && code == SQLITE_OK) {
-        code = sqlite3_backup_step(backup, PAGES_AT_A_TIME);
-        uint64_t total = (uint64_t)sqlite3_backup_pagecount(backup);
-        uint64_t done = total - (uint64_t)sqlite3_backup_remaining(backup);
-        if (code == SQLITE_OK && progress.step && !progress.step(progress.ctx, done, total)) {
+        if (progress.step && !progress.step(progress.ctx, done, total)) {
             ok = err_set(e, ERR_REFUSED, NULL, "the copy was stopped", (char *)0);
+            break;
         }
+        code = sqlite3_backup_step(backup, PAGES_AT_A_TIME);
+        total = (uint64_t)sqlite3_backup_pagecount(backup);
+        done = total - (uint64_t)sqlite3_backup_remaining(backup);
     }
     sqlite3_backup_finish(backup);
     if (ok && code != SQLITE_DONE) {

@@ -1,6 +1,7 @@
 /* A depot from the outside: creating, opening, appending, listing, correcting, keeping books and attachments. */
-#include "log_helper.h"
+#include "scratch.h"
 
+#include <sqlite3.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -370,6 +371,71 @@ static void find_by_prefix(void **state)
     bench_tear_down(&b);
 }
 
+/* Two handles write in turns into one chain; while one is writing, the other waits and then says so. */
+static void two_handles(void **state)
+{
+    (void)state;
+    struct bench b;
+    bench_set_up(&b, 10);
+    struct depot *one = bench_depot(&b, "a.depot");
+    struct depot *two = NULL;
+    b.options.busy_ms = 20;
+    must(&b, depot_open(bench_path(&b, "a.depot"), &b.options, &two, bench_err(&b)));
+    for (int i = 0; i < 6; i++) {
+        struct appended done = bench_append(&b, i % 2 ? one : two, KIND_NOTE, i, NULL, "{\"text\": \"x\"}");
+        assert_int_equal(done.seq, i + 1);
+    }
+    assert_string_equal(verify_lines(&b, one), "");
+    sqlite3 *third = NULL;
+    assert_int_equal(sqlite3_open(bench_path(&b, "a.depot"), &third), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(third, "BEGIN IMMEDIATE", NULL, NULL, NULL), SQLITE_OK);
+    json_t *body = body_of("{\"text\": \"y\"}");
+    struct draft draft = {.kind = KIND_NOTE, .at = TEST_NOW, .by = S("LQ"), .body = body};
+    refused(&b, depot_append(two, &draft, 1, NULL, bench_err(&b)),
+            "cannot work on the depot: another program is writing to the depot; try again when it has finished");
+    assert_int_equal(b.e.kind, ERR_BUSY);
+    assert_string_equal(verify_lines(&b, two), ""); /* reading and proving go on meanwhile */
+    assert_int_equal(sqlite3_exec(third, "ROLLBACK", NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(third);
+    must(&b, depot_append(two, &draft, 1, NULL, bench_err(&b)));
+    json_decref(body);
+    depot_close(one);
+    depot_close(two);
+    bench_tear_down(&b);
+}
+
+/* A key that is given is used and not stored; without it the depot can be read, not written. */
+static void key_kept_elsewhere(void **state)
+{
+    (void)state;
+    struct bench b;
+    bench_set_up(&b, 12);
+    const uint8_t seed[32] = {7, 7, 7};
+    b.options.writer_seed = seed;
+    struct depot *d = bench_depot(&b, "a.depot");
+    struct log_hash writer = depot_writer(d);
+    bench_append(&b, d, KIND_NOTE, 0, NULL, "{\"text\": \"x\"}");
+    depot_close(d);
+    struct str file = read_whole(&b, bench_path(&b, "a.depot"));
+    assert_true(str_find(file, (struct str){(const char *)seed, 32}) < 0);
+    b.options.writer_seed = NULL;
+    must(&b, depot_open(bench_path(&b, "a.depot"), &b.options, &d, bench_err(&b)));
+    assert_true(log_hash_eq(depot_writer(d), writer));
+    json_t *body = body_of("{\"text\": \"y\"}");
+    struct draft draft = {.kind = KIND_NOTE, .at = TEST_NOW, .by = S("LQ"), .body = body};
+    refused(&b, depot_append(d, &draft, 1, NULL, bench_err(&b)),
+            "the secret key to sign entries with is not here; open the depot with the key");
+    assert_string_equal(verify_lines(&b, d), "");
+    depot_close(d);
+    b.options.writer_seed = seed;
+    must(&b, depot_open(bench_path(&b, "a.depot"), &b.options, &d, bench_err(&b)));
+    must(&b, depot_append(d, &draft, 1, NULL, bench_err(&b)));
+    assert_string_equal(verify_lines(&b, d), "");
+    json_decref(body);
+    depot_close(d);
+    bench_tear_down(&b);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -377,7 +443,8 @@ int main(void)
         cmocka_unit_test(append_and_list),      cmocka_unit_test(pages),
         cmocka_unit_test(corrections),          cmocka_unit_test(import_keys),
         cmocka_unit_test(books_blobs_settings), cmocka_unit_test(append_refuses),
-        cmocka_unit_test(find_by_prefix),
+        cmocka_unit_test(find_by_prefix),       cmocka_unit_test(two_handles),
+        cmocka_unit_test(key_kept_elsewhere),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

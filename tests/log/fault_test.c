@@ -5,7 +5,7 @@
  * The dying is done in a child process; how far it got comes back through a pipe on a high descriptor, so that a
  * database file can never take its place.
  */
-#include "log_helper.h"
+#include "scratch.h"
 
 #include "log_internal.h"
 

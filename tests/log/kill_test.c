@@ -1,7 +1,7 @@
 /* kill -9 while entries are recorded, imported and backed up, many times at random moments: every acknowledged entry is
  * there, no half entry, the depot verifies, and a backup is whole or not there. Bounded to a few seconds
  * (WITMARK_KILL_SECONDS). */
-#include "log_helper.h"
+#include "scratch.h"
 
 #include <dirent.h>
 #include <errno.h>

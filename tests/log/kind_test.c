@@ -1,5 +1,5 @@
 /* What each kind of entry may say, and what is told about a body that does not fit, word for word. */
-#include "log_helper.h"
+#include "scratch.h"
 
 #include "log_internal.h"
 

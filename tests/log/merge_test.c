@@ -1,6 +1,6 @@
 /* Export and import: a depot comes back from its lines; logs merge by set union in any order, any number of times; what
  * is wrong is refused with its place. */
-#include "log_helper.h"
+#include "scratch.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -329,6 +329,93 @@ static void import_refuses(void **state)
     bench_tear_down(&b);
 }
 
+/* A part of a log: the entries of one machine, with the edition they name and nothing else. */
+static void part_of_a_log(void **state)
+{
+    (void)state;
+    struct bench b;
+    bench_set_up(&b, 17);
+    struct depot *d = bench_depot(&b, "a.depot");
+    struct log_hash named;
+    struct log_hash other;
+    must(&b, depot_book_put(d, S("one.yaml"), S("name: one\n"), &named, bench_err(&b)));
+    must(&b, depot_book_put(d, S("two.yaml"), S("name: two\n"), &other, bench_err(&b)));
+    json_t *body = body_of("{\"hours\": 1}");
+    struct draft draft = {.kind = KIND_METER,
+                          .at = TEST_NOW,
+                          .by = S("LQ"),
+                          .machine = S(SERIAL),
+                          .has_book = true,
+                          .book = named,
+                          .body = body};
+    must(&b, depot_append(d, &draft, 1, NULL, bench_err(&b)));
+    json_decref(body);
+    bench_append(&b, d, KIND_METER, 1, "CF-810", "{\"hours\": 2}");
+    bench_append(&b, d, KIND_METER, 2, SERIAL, "{\"hours\": 3}");
+    struct export_options options = {.filtered = true, .only = {.machine = S(SERIAL)}};
+    const char *path = bench_path(&b, "part.ndjson");
+    FILE *f = fopen(path, "wb");
+    assert_non_null(f);
+    must(&b, depot_export(d, f, &options, bench_err(&b)));
+    fclose(f);
+    struct lines lines = lines_of(&b, read_whole(&b, path));
+    assert_int_equal(lines.n, 4);
+    assert_true(str_find(lines.at[0], S("\"whole\":false")) > 0);
+    assert_true(str_find(lines.at[1], S("{\"edition\"")) == 0 && str_find(lines.at[1], S("name: one")) > 0);
+    struct depot *to = bench_depot(&b, "b.depot");
+    struct import_report report;
+    must(&b, bench_import(&b, to, read_whole(&b, path), &report));
+    assert_int_equal(report.entries_added, 2);
+    assert_string_equal(finding_lines(&b, &report.findings), "not-here-yet 2-2\n");
+    depot_close(d);
+    depot_close(to);
+    bench_tear_down(&b);
+}
+
+/* Work that is told to stop keeps nothing. */
+static bool never(void *ctx, uint64_t done, uint64_t total)
+{
+    (void)done;
+    (void)total;
+    ++*(int *)ctx;
+    return false;
+}
+
+static void stopped(void **state)
+{
+    (void)state;
+    struct bench b;
+    bench_set_up(&b, 18);
+    struct depot *d = bench_depot(&b, "a.depot");
+    json_t *body = body_of("{\"text\": \"x\"}");
+    struct draft drafts[300];
+    for (int i = 0; i < 300; i++) {
+        drafts[i] = (struct draft){.kind = KIND_NOTE, .at = TEST_NOW, .by = S("LQ"), .body = body};
+    }
+    must(&b, depot_append(d, drafts, 300, NULL, bench_err(&b)));
+    json_decref(body);
+    int asked = 0;
+    struct import_options options = {.name = S("x"), .progress = {never, &asked}};
+    struct import_report report;
+    struct depot *to = bench_depot(&b, "b.depot");
+    FILE *f = fopen(bench_export(&b, d, "a.ndjson"), "rb");
+    assert_non_null(f);
+    refused(&b, depot_import(to, f, &options, &b.a, &report, bench_err(&b)),
+            "the import was stopped; nothing of it was kept");
+    fclose(f);
+    assert_int_equal(asked, 1);
+    struct depot_counts counts;
+    must(&b, depot_count(to, &counts, bench_err(&b)));
+    assert_int_equal(counts.entries, 0);
+    refused(&b, depot_backup(d, bench_path(&b, "c.depot"), false, options.progress, bench_err(&b)),
+            "the copy was stopped");
+    FILE *none = fopen(bench_path(&b, "c.depot"), "rb");
+    assert_null(none);
+    depot_close(d);
+    depot_close(to);
+    bench_tear_down(&b);
+}
+
 /* Two depots that imported the same sheet apart: after merging, each row holds once. */
 static void same_import_twice(void **state)
 {
@@ -354,8 +441,9 @@ static void same_import_twice(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(round_trip), cmocka_unit_test(union_any_order), cmocka_unit_test(not_here_yet),
-        cmocka_unit_test(forks),      cmocka_unit_test(import_refuses),  cmocka_unit_test(same_import_twice),
+        cmocka_unit_test(round_trip),    cmocka_unit_test(union_any_order), cmocka_unit_test(not_here_yet),
+        cmocka_unit_test(forks),         cmocka_unit_test(import_refuses),  cmocka_unit_test(same_import_twice),
+        cmocka_unit_test(part_of_a_log), cmocka_unit_test(stopped),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,5 +1,5 @@
 /* The file: schema versions, samples of old ones, backup and restore. */
-#include "log_helper.h"
+#include "scratch.h"
 
 #include "log_internal.h"
 

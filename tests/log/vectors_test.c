@@ -1,6 +1,6 @@
 /* Published vectors: RFC 8785 (canonical JSON), RFC 8032 (Ed25519), RFC 9562 (UUIDv7), FIPS 180-4 (SHA-256); and the
  * properties that ids promise. */
-#include "log_helper.h"
+#include "scratch.h"
 
 #include "jcs.h"
 #include "log_internal.h"

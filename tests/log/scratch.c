@@ -1,5 +1,5 @@
 /* See the header. */
-#include "log_helper.h"
+#include "scratch.h"
 
 #include <dirent.h>
 #include <stdlib.h>

@@ -1,6 +1,6 @@
 /* What the tests of the log share: a seeded depot in a scratch folder, and short ways to write entries. */
-#ifndef WITMARK_TESTS_LOG_HELPER_H
-#define WITMARK_TESTS_LOG_HELPER_H
+#ifndef WITMARK_TESTS_LOG_SCRATCH_H
+#define WITMARK_TESTS_LOG_SCRATCH_H
 
 #include <setjmp.h>
 #include <stdarg.h>
