@@ -170,7 +170,7 @@ const struct calc calc_hydraulic[] = {
      "common practice, no source: linear spring",
      {BAR("now", "setting now"), BAR("want", "setting wanted"),
       BAR("per-turn", "change per turn, from the data sheet")},
-     {NUMBER("turns", Q_NONE, "turns", "turns"), TEXT("direction", "which way")},
+     {NUMBER("turns", Q_NONE, "turns", "turns; negative towards less pressure"), TEXT("direction", "which way")},
      run_screw},
     {"relief-margin",
      "Relief valve against counterbalance valve",

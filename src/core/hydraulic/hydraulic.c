@@ -3,8 +3,6 @@
 
 #include "quantity/domain.h"
 
-#include <math.h>
-
 #define PI 3.14159265358979323846
 #define G_M_S2 9.80665
 #define FOOT 0.3048
@@ -183,7 +181,7 @@ bool screw_turns(double now_pa, double want_pa, double pa_per_turn, double *turn
         !domain_above("change per turn (from the data sheet)", pa_per_turn, "bar", 0, e)) {
         return false;
     }
-    *turns = fabs(want_pa - now_pa) / pa_per_turn;
+    *turns = (want_pa - now_pa) / pa_per_turn;
     return true;
 }
 

@@ -72,8 +72,9 @@ struct counterbalance {
 bool counterbalance_setting(double load_pa, double factor, double pilot_ratio, struct counterbalance *out,
                             struct err *e);
 
-/* Turns of an adjusting screw for a change, by the slope of the valve's data sheet. Which way is up stands there too:
- * never assumed here. Linear spring: common practice, no source. turns >= 0. */
+/* Turns of an adjusting screw for a change, by the slope of the valve's data sheet: (want - now) / slope, negative
+ * towards less pressure. Which way to turn for that stands in the data sheet too and is never assumed here. Linear
+ * spring: common practice, no source. */
 bool screw_turns(double now_pa, double want_pa, double pa_per_turn, double *turns, struct err *e);
 
 /* A relief valve against a counterbalance valve or the load: the share by which the first stands above the second,

@@ -67,12 +67,12 @@
     X("ft3", "ft³", "cubic foot", Q_VOLUME, 0.028316846592, 0, 2, "m3", NULL, "cu ft", "NIST SP 811 (2008) B.8, exact") \
     X("US fl oz", "US fl oz", "US fluid ounce", Q_VOLUME, 2.95735295625e-5, 0, 1, "mL", NULL, "US floz|US fluid ounce", "exact: 1/128 US gal") \
     X("US pt", "US pt", "US liquid pint", Q_VOLUME, 4.73176473e-4, 0, 2, "L", NULL, "US pint", "exact: 1/8 US gal") \
-    X("US qt", "US qt", "US liquid quart", Q_VOLUME, 9.46352946e-4, 0, 2, "L", NULL, "US quart", "exact: 57.75 cubic inches (NIST SP 811 B.8)") \
-    X("US gal", "US gal", "US gallon", Q_VOLUME, 3.785411784e-3, 0, 2, "L", NULL, "US gallon|US gallons", "exact: 231 cubic inches (NIST SP 811 B.8)") \
+    X("US qt", "US qt", "US liquid quart", Q_VOLUME, 9.46352946e-4, 0, 2, "L", NULL, "US quart|qt (US)", "exact: 57.75 cubic inches (NIST SP 811 B.8)") \
+    X("US gal", "US gal", "US gallon", Q_VOLUME, 3.785411784e-3, 0, 2, "L", NULL, "US gallon|US gallons|gal (US)", "exact: 231 cubic inches (NIST SP 811 B.8)") \
     X("imp fl oz", "imp fl oz", "imperial fluid ounce", Q_VOLUME, 2.84130625e-5, 0, 1, "mL", "US fl oz", "imp floz|UK fl oz", "exact: 1/160 imp gal") \
     X("imp pt", "imp pt", "imperial pint", Q_VOLUME, 5.6826125e-4, 0, 2, "L", "US pt", "imp pint|UK pt", "exact: 1/8 imp gal") \
     X("imp qt", "imp qt", "imperial quart", Q_VOLUME, 1.1365225e-3, 0, 2, "L", "US qt", "imp quart|UK qt", "exact: 1/4 imp gal") \
-    X("imp gal", "imp gal", "imperial gallon", Q_VOLUME, 4.54609e-3, 0, 2, "L", "US gal", "imp gallon|imp gallons|UK gal|imperial gallon", "NIST SP 811 (2008) B.8, exact") \
+    X("imp gal", "imp gal", "imperial gallon", Q_VOLUME, 4.54609e-3, 0, 2, "L", "US gal", "imp gallon|imp gallons|UK gal|imperial gallon|gal (imp)|gal (UK)", "NIST SP 811 (2008) B.8, exact") \
     X("mg", "mg", "milligram", Q_MASS, 1e-6, 0, 1, NULL, NULL, "", "SI Brochure, 9th ed. (2019)") \
     X("g", "g", "gram", Q_MASS, 1e-3, 0, 1, NULL, "oz", "gram|grams", "SI Brochure, 9th ed. (2019)") \
     X("kg", "kg", "kilogram", Q_MASS, 1, 0, 2, NULL, "lb", "kilogram|kilograms", "SI Brochure, 9th ed. (2019)") \
@@ -119,8 +119,9 @@
     X("Btu", "Btu", "British thermal unit, international table", Q_ENERGY, 1055.05585262, 0, 0, "kJ", NULL, "BTU", "NIST SP 811 (2008) B.8") \
     X("W", "W", "watt", Q_POWER, 1, 0, 0, NULL, NULL, "watt|watts", "SI Brochure, 9th ed. (2019)") \
     X("kW", "kW", "kilowatt", Q_POWER, 1e3, 0, 2, NULL, "hp", "", "SI Brochure, 9th ed. (2019)") \
-    X("hp", "hp", "horsepower of 550 foot pound-force a second", Q_POWER, 745.6998715822702, 0, 2, "kW", NULL, "bhp", "exact: 550 ft.lbf/s (NIST SP 811 B.8)") \
-    X("PS", "PS", "metric horsepower of 75 kgf.m a second", Q_POWER, 735.49875, 0, 2, "kW", "hp", "hp (metric)|cv|ch", "NIST SP 811 (2008) B.8, exact") \
+    X("hp", "hp", "horsepower of 550 foot pound-force a second", Q_POWER, 745.6998715822702, 0, 2, "kW", NULL, "bhp|hp (mechanical)|hp (550 ft.lbf/s)", "exact: 550 ft.lbf/s (NIST SP 811 B.8)") \
+    X("Btu/h", "Btu/h", "British thermal unit per hour", Q_POWER, 1055.05585262 / 3600.0, 0, 0, "W", NULL, "BTU/h", "NIST SP 811 (2008) B.8") \
+    X("PS", "PS", "metric horsepower of 75 kgf.m a second", Q_POWER, 735.49875, 0, 2, "kW", "hp", "hp (metric)|metric hp|cv|ch", "NIST SP 811 (2008) B.8, exact") \
     X("mm/s", "mm/s", "millimetre per second", Q_SPEED, 1e-3, 0, 1, NULL, "ft/min", "", "SI Brochure, 9th ed. (2019)") \
     X("m/s", "m/s", "metre per second", Q_SPEED, 1, 0, 2, NULL, "ft/s", "", "SI Brochure, 9th ed. (2019)") \
     X("m/min", "m/min", "metre per minute", Q_SPEED, 1.0 / 60.0, 0, 1, NULL, "ft/min", "", "SI Brochure, 9th ed. (2019)") \
