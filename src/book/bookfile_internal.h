@@ -368,8 +368,20 @@ struct list {
 struct list list_of(const void *base, uint16_t offset, enum section section);
 /* What people call the i-th of them; empty when there is none. */
 struct str label_at(struct list l, int i, enum section section);
-/* The value of a key in a bound structure; nothing when it is not given. */
-void text_of_key(struct text *t, const struct book *b, const struct key *k, const void *base);
+/* The value of a key in a bound structure; nothing when it is not given. names: other things by their names, not
+ * labels. */
+void text_of_key(struct text *t, const struct book *b, const struct key *k, const void *base, bool names);
+/* The items of a list of texts or names, each with what tells it from others and what people read. */
+struct words_item {
+    struct str name, label;
+};
+struct words_list {
+    struct words_item *at;
+    size_t n, cap;
+};
+/* False when the key is no such list. */
+bool words_of_list(struct arena *a, const struct book *b, const struct key *k, const void *base,
+                   struct words_list *out);
 
 /* ---- checking (prove.c, rules.c, check.c) ---- */
 

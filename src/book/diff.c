@@ -45,7 +45,7 @@ static struct str identity(const struct comparing *c, const struct book *b, enum
 {
     const char *key = section == SEC_STEP ? "do" : section == SEC_CHANGE ? "name" : "when";
     struct text t = text_new(c->a);
-    text_of_key(&t, b, key_find(section, str_of(key)), item);
+    text_of_key(&t, b, key_find(section, str_of(key)), item, true);
     return text_str(&t);
 }
 
@@ -95,7 +95,7 @@ static bool is_partner(const int *to, int n, int j)
 static struct str item_words(const struct comparing *c, const struct book *b, enum section section, const void *item)
 {
     struct text t = text_new(c->a);
-    text_of_key(&t, b, key_find(section, str_of(section == SEC_NEVER ? "when" : "do")), item);
+    text_of_key(&t, b, key_find(section, str_of(section == SEC_NEVER ? "when" : "do")), item, false);
     return text_str(&t);
 }
 
@@ -131,6 +131,48 @@ static void compare_items(struct comparing *c, const struct key *k, const void *
     }
 }
 
+/* The items of one list that the other lacks. */
+static struct str missing(const struct comparing *c, const struct words_list *in, const struct words_list *from)
+{
+    struct text t = text_new(c->a);
+    for (size_t i = 0; i < in->n; i++) {
+        bool there = false;
+        for (size_t j = 0; j < from->n && !there; j++) {
+            there = str_eq(in->at[i].name, from->at[j].name);
+        }
+        if (!there) {
+            text_addz(&t, t.n ? ", " : "");
+            text_add(&t, in->at[i].label);
+        }
+    }
+    return text_str(&t);
+}
+
+/* What went out of a list and what came into it. Its order means nothing, but in a chain of numbers it can't change
+ * alone. */
+static void compare_lists(struct comparing *c, const struct key *k, const struct words_list *before,
+                          const struct words_list *after)
+{
+    struct str gone = missing(c, before, after);
+    struct str come = missing(c, after, before);
+    if (gone.n || come.n) {
+        add(c, str_of(k->name), gone, come);
+    }
+}
+
+static struct str value_words(const struct comparing *c, const struct book *b, const struct key *k, const void *base,
+                              bool names)
+{
+    struct text t = text_new(c->a);
+    text_of_key(&t, b, k, base, names);
+    return text_str(&t);
+}
+
+static bool same_number(const struct book_part *before, const struct book_part *after)
+{
+    return str_eq(before->number, after->number);
+}
+
 static void compare_key(struct comparing *c, const struct key *k, const void *before, const void *after)
 {
     if (k->type == T_ITEMS) {
@@ -144,12 +186,16 @@ static void compare_key(struct comparing *c, const struct key *k, const void *be
         }
         return;
     }
-    struct text b = text_new(c->a);
-    struct text a = text_new(c->a);
-    text_of_key(&b, c->before, k, before);
-    text_of_key(&a, c->after, k, after);
-    if (!str_eq(text_str(&b), text_str(&a))) {
-        add(c, str_of(k->name), text_str(&b), text_str(&a));
+    if (k->section == SEC_PART && k->type == T_TEXTS && !same_number(before, after)) {
+        return; /* another part has a chain of its own */
+    }
+    struct words_list items[2];
+    if (words_of_list(c->a, c->before, k, before, &items[0]) && words_of_list(c->a, c->after, k, after, &items[1])) {
+        compare_lists(c, k, &items[0], &items[1]);
+        return;
+    }
+    if (!str_eq(value_words(c, c->before, k, before, true), value_words(c, c->after, k, after, true))) {
+        add(c, str_of(k->name), value_words(c, c->before, k, before, false), value_words(c, c->after, k, after, false));
     }
 }
 
@@ -207,6 +253,11 @@ static void add_difference(struct text *t, const struct book_difference *d)
     bool bare = d->what.n == 0 || str_eq(d->what, S("number")) || str_eq(d->what, S("is"));
     if (d->what.n == 0) {
         text_addz(t, d->before.n ? "no longer there" : "new");
+        return;
+    }
+    if (str_eq(d->what, S("label")) || str_eq(d->what, S("title"))) {
+        text_addz(t, "now called ");
+        text_add(t, d->after);
         return;
     }
     if (!bare) {

@@ -190,6 +190,10 @@ static void finish_correction(struct binding *b, const struct node *n, const str
 static void compare_interval(struct binding *b, const struct node *n, const char *key, struct interval i,
                              struct interval every)
 {
+    if (node_getz(n, key) && !node_getz(n, "every")) {
+        find(b->finds, node_pos(n, key), RULE_INTERVAL, "every: the regular interval, beside it", "the interval \"",
+             key, "\" stands alone", (char *)0);
+    }
     bool longer = (i.hours > 0 && every.hours > 0 && i.hours > every.hours) ||
                   (i.months > 0 && every.months > 0 && i.months > every.months) ||
                   (i.days > 0 && every.days > 0 && i.days > every.days);

@@ -8,14 +8,15 @@
 #define DAY_S 86400.0
 #define KELVIN_0_C 273.15
 
-/* Name or label at that offset of the i-th thing of a section's list. */
+/* A text of the i-th thing of a section's list: that of a key, or its name (key null), which stands after its place. */
 static struct str text_at(const struct list l, int i, enum section section, const char *key)
 {
-    const struct key *k = key_find(section, str_of(key));
-    if (!k || i < 0 || i >= l.n) {
-        return S("");
+    const struct key *k = key ? key_find(section, str_of(key)) : NULL;
+    struct str text = S("");
+    if (i >= 0 && i < l.n && (k || !key)) {
+        memcpy(&text, (const char *)l.at + (size_t)i * l.size + (k ? k->offset : sizeof(struct book_pos)), sizeof text);
     }
-    return *(const struct str *)(const void *)((const char *)l.at + (size_t)i * l.size + k->offset);
+    return text;
 }
 
 struct list list_of(const void *base, uint16_t offset, enum section section)
@@ -50,6 +51,13 @@ struct str label_at(const struct list l, int i, enum section section)
                                                                   : "label");
 }
 
+/* What stands for the i-th thing in a text: its label for people, its name for telling whether it is the same. */
+static struct str called(const struct book *b, enum section section, int i, bool names)
+{
+    struct list l = things(b, section);
+    return names ? text_at(l, i, section, NULL) : label_at(l, i, section);
+}
+
 static void add_between(struct text *t, int i)
 {
     text_addz(t, i ? ", " : "");
@@ -63,11 +71,11 @@ static void add_texts(struct text *t, struct book_texts list)
     }
 }
 
-static void add_refs(struct text *t, const struct book *b, enum section section, struct book_refs refs)
+static void add_refs(struct text *t, const struct book *b, enum section section, struct book_refs refs, bool names)
 {
     for (int i = 0; i < refs.n; i++) {
         add_between(t, i);
-        text_add(t, label_at(things(b, section), refs.at[i], section));
+        text_add(t, called(b, section, refs.at[i], names));
     }
 }
 
@@ -95,6 +103,23 @@ static void add_given(struct text *t, struct book_quantity q)
     }
 }
 
+/* "250 h or 12 months" */
+static void add_interval(struct text *t, struct interval i)
+{
+    const struct {
+        double n;
+        const char *unit;
+    } pieces[] = {
+        {i.hours, " h"}, {i.months, i.months == 1 ? " month" : " months"}, {i.days, i.days == 1 ? " day" : " days"}};
+    for (size_t k = 0, n = 0; k < sizeof pieces / sizeof *pieces; k++) {
+        if (pieces[k].n > 0) {
+            text_addz(t, n++ ? " or " : "");
+            text_number(t, pieces[k].n, 2);
+            text_addz(t, pieces[k].unit);
+        }
+    }
+}
+
 static void add_condition(struct text *t, const struct book *b, struct book_condition c)
 {
     text_condition(t, b, c);
@@ -116,7 +141,7 @@ static void add_celsius(struct text *t, double kelvin)
     text_addz(t, " degC");
 }
 
-static void add_refer(struct text *t, const struct book *b, const struct book_checkpoint *c)
+static void add_refer(struct text *t, const struct book *b, const struct book_checkpoint *c, bool names)
 {
     if (c->correction == CORRECT_NONE) {
         return;
@@ -124,7 +149,7 @@ static void add_refer(struct text *t, const struct book *b, const struct book_ch
     text_addz(t, book_correction_text(c->correction));
     if (c->correction == CORRECT_VISCOSITY) {
         text_addz(t, " of ");
-        text_add(t, label_at(things(b, SEC_FLUID), c->reference_fluid, SEC_FLUID));
+        text_add(t, called(b, SEC_FLUID, c->reference_fluid, names));
         text_addz(t, " at");
     }
     text_char(t, ' ');
@@ -153,7 +178,8 @@ static void add_viscosity(struct text *t, const struct book_fluid *f)
 }
 
 /* Parts in pieces, fluids as written. */
-static void add_uses(struct text *t, const struct book *b, enum section section, const struct book_use *use, int n)
+static void add_uses(struct text *t, const struct book *b, enum section section, const struct book_use *use, int n,
+                     bool names)
 {
     for (int i = 0; i < n; i++) {
         add_between(t, i);
@@ -165,15 +191,15 @@ static void add_uses(struct text *t, const struct book *b, enum section section,
             text_addz(t, "filling of");
         }
         text_char(t, ' ');
-        text_add(t, label_at(things(b, section), use[i].item, section));
+        text_add(t, called(b, section, use[i].item, names));
     }
 }
 
-static void add_shows(struct text *t, const struct book *b, const struct book_cause *c)
+static void add_shows(struct text *t, const struct book *b, const struct book_cause *c, bool names)
 {
     for (int i = 0; i < c->n_shows; i++) {
         add_between(t, i);
-        text_add(t, label_at(things(b, SEC_SYMPTOM), c->shows[i].symptom, SEC_SYMPTOM));
+        text_add(t, called(b, SEC_SYMPTOM, c->shows[i].symptom, names));
         text_char(t, ' ');
         text_number(t, c->shows[i].chance, 3);
     }
@@ -198,7 +224,7 @@ static void add_enum(struct text *t, const struct key *k, const void *at)
     text_addz(t, word >= 0 && (size_t)word < n ? list[word] : "");
 }
 
-void text_of_key(struct text *t, const struct book *b, const struct key *k, const void *base)
+void text_of_key(struct text *t, const struct book *b, const struct key *k, const void *base, bool names)
 {
     const void *at = k->offset == NO_OFFSET ? base : (const char *)base + k->offset;
     const double *point = at;
@@ -250,9 +276,7 @@ void text_of_key(struct text *t, const struct book *b, const struct key *k, cons
         }
         break;
     case T_INTERVAL:
-        if (interval->hours > 0 || interval->months > 0 || interval->days > 0) {
-            text_interval(t, *interval);
-        }
+        add_interval(t, *interval);
         break;
     case T_POINT:
         text_number(t, point[0], 3);
@@ -261,10 +285,10 @@ void text_of_key(struct text *t, const struct book *b, const struct key *k, cons
         break;
     case T_REF:
         memcpy(&number, at, sizeof number);
-        text_add(t, label_at(things(b, (enum section)k->arg), number, (enum section)k->arg));
+        text_add(t, called(b, (enum section)k->arg, number, names));
         break;
     case T_REFS:
-        add_refs(t, b, (enum section)k->arg, *(const struct book_refs *)at);
+        add_refs(t, b, (enum section)k->arg, *(const struct book_refs *)at, names);
         break;
     case T_CONDITION:
         add_condition(t, b, *(const struct book_condition *)at);
@@ -276,19 +300,21 @@ void text_of_key(struct text *t, const struct book *b, const struct key *k, cons
         add_also(t, base);
         break;
     case T_REFER:
-        add_refer(t, b, base);
+        add_refer(t, b, base, names);
         break;
     case T_VISCOSITY:
         add_viscosity(t, base);
         break;
     case T_USE_PARTS:
-        add_uses(t, b, SEC_PART, ((const struct book_task *)base)->parts, ((const struct book_task *)base)->n_parts);
+        add_uses(t, b, SEC_PART, ((const struct book_task *)base)->parts, ((const struct book_task *)base)->n_parts,
+                 names);
         break;
     case T_USE_FLUIDS:
-        add_uses(t, b, SEC_FLUID, ((const struct book_task *)base)->fluids, ((const struct book_task *)base)->n_fluids);
+        add_uses(t, b, SEC_FLUID, ((const struct book_task *)base)->fluids, ((const struct book_task *)base)->n_fluids,
+                 names);
         break;
     case T_SHOWS:
-        add_shows(t, b, base);
+        add_shows(t, b, base, names);
         break;
     case T_MARKS:
         add_marks(t, base);
@@ -296,4 +322,35 @@ void text_of_key(struct text *t, const struct book *b, const struct key *k, cons
     default: /* mappings and lists of things are compared thing by thing */
         break;
     }
+}
+
+/* The texts that a list holds. */
+static void push(struct arena *a, struct words_list *l, struct str name, struct str label)
+{
+    ARENA_PUSH(a, l->at, l->n, l->cap) = (struct words_item){name, label};
+}
+
+bool words_of_list(struct arena *a, const struct book *b, const struct key *k, const void *base, struct words_list *out)
+{
+    const void *at = (const char *)base + k->offset;
+    *out = (struct words_list){0};
+    if (k->offset == NO_OFFSET) {
+        return false;
+    }
+    if (k->type == T_REFS) {
+        const struct book_refs *refs = at;
+        for (int i = 0; i < refs->n; i++) {
+            push(a, out, called(b, (enum section)k->arg, refs->at[i], true),
+                 called(b, (enum section)k->arg, refs->at[i], false));
+        }
+        return true;
+    }
+    if (k->type == T_TEXTS || k->type == T_WORDS) {
+        const struct book_texts *texts = at;
+        for (int i = k->section == SEC_PART ? 1 : 0; i < texts->n; i++) { /* a part's chain begins with its number */
+            push(a, out, texts->at[i], texts->at[i]);
+        }
+        return true;
+    }
+    return false;
 }

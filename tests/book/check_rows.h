@@ -56,6 +56,7 @@
 {"quantity-kind", "as it is measured", {{"limits: .. 2.0 bar", "limits: §.. 2.0 V"}}},
 {"quantity-kind", "length", {{"gauge: 0 .. 4 bar", "gauge: §0 .. 4 mm"}}},
 {"interval", NULL, {{"every: 100 h", "every: §0 h"}}},
+{"interval", "stands alone", {{"  oil-level: { look: [between the marks],", "  oil-level: { look: [between the marks], severe: §5 h,"}}},
 {"interval", "longer", {{"first: 50 h", "first: §250 h"}}},
 {"interval", "longer", {{"severe: 100 h", "severe: §300 h"}}},
 {"interval", NULL, {{"every: 100 h", "every: §sometimes"}}},
