@@ -8,7 +8,7 @@
 
 #define CLASSES_MOST 4096
 #define MACHINES_MOST (1U << 18)      /* serial intervals times option sets that are tried in full */
-#define WORK_MOST ((size_t)200 << 20) /* nodes and conditions looked at; a few seconds */
+#define WORK_MOST ((size_t)100 << 20) /* nodes and conditions looked at; some seconds */
 
 /* The classes, each by one machine of it: the first in order of serial number, then of how few options it has. */
 struct classes {
