@@ -69,7 +69,7 @@ static const struct shape fluid_shape = SHAPE(fluid_members);
 
 static const struct member machine_in[] = {
     {"book", F_NAME, NEEDED, 0}, {"serial", F_NAME, NEEDED, 0}, {"label", F_NAME, MAY, 0}, {"options", F_NAMES, NEEDED, 0},
-    {"site", F_NAME, MAY, 0}, {"in_service", F_DAY, MAY, 0}, {"meters", F_NAMES, MAY, 0}};
+    {"site", F_NAME, MAY, 0}, {"severe", F_BOOL, MAY, 0}, {"in_service", F_DAY, MAY, 0}, {"meters", F_NAMES, MAY, 0}};
 static const struct member machine_out[] = {{"reason", F_TEXT, NEEDED, 0}};
 static const struct member meter[] = {{"hours", F_ZERO_UP, NEEDED, 0}, {"meter", F_NAME, MAY, 0}};
 static const struct member meter_replaced[] = {
