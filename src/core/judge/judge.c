@@ -185,7 +185,7 @@ static double span_of(const struct book_checkpoint *c)
 static void hold(struct verdict *v, const struct book_checkpoint *c, struct text *why)
 {
     double span = span_of(c);
-    double step = span > 0 ? span * 1e-4 : 1e-9;
+    double step = span > 0 ? span * 1e-3 : 1e-9;
     double value = round(v->corrected_si / step);
     double low = isfinite(c->low_si) ? round(c->low_si / step) : -(double)INFINITY;
     double high = isfinite(c->high_si) ? round(c->high_si / step) : (double)INFINITY;

@@ -49,7 +49,7 @@ struct verdict {
 /* Holds a reading of checkpoint c (CHECK_MEASURE) of book b against its limits.
  *
  * "Close" is within a tenth of the span between two limits from either, or within a tenth of the limit's size where
- * only one is given (common practice, no source). Comparison is made on values rounded to a ten-thousandth of the span,
+ * only one is given (common practice, no source). Comparison is made on values rounded to a thousandth of the span,
  * so that the last bit of a division can't flip a verdict between two builds; on the limit itself is in limits (close).
  *
  * Corrections: cold tyre pressure by the gas law at constant volume (absolute pressures, the atmosphere of the place
