@@ -100,6 +100,9 @@ const struct command *command_at(size_t i);
 /* Prints what --help says of a command. */
 int command_help(const struct command *c);
 
+/* Runs one command on the depot that `outer` has open. Gives its exit status; says on stderr what is wrong. */
+int run_words(struct call *outer, int argc, char **argv);
+
 /* Families of commands, each ended by a null name. */
 extern const struct command depot_commands[], book_commands[], machine_commands[], record_commands[], log_commands[],
     feed_commands[], today_commands[], round_commands[], help_commands[];

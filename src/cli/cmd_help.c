@@ -208,6 +208,64 @@ static int run_serve(struct call *c)
     return web_serve(&options, &c->err) ? EXIT_FINE : failed(c);
 }
 
+/* Cuts a line into words as a shell does: blanks separate, '...' and "..." hold together. False when a quote is not
+ * closed. */
+static bool cut_words(struct arena *a, char *line, char **argv, int most, int *n)
+{
+    *n = 0;
+    char *from = line;
+    for (;;) {
+        while (*from == ' ' || *from == '\t') {
+            from++;
+        }
+        if (*from == '\0' || *from == '#' || *n == most) {
+            return true;
+        }
+        struct text word = text_new(a);
+        char quote = '\0';
+        for (; *from && (quote || (*from != ' ' && *from != '\t')); from++) {
+            if (quote ? *from == quote : (*from == '"' || *from == '\'')) {
+                quote = quote ? '\0' : *from;
+            } else {
+                text_char(&word, *from);
+            }
+        }
+        if (quote) {
+            return false;
+        }
+        argv[(*n)++] = (char *)(uintptr_t)text_z(&word);
+    }
+}
+
+static int run_file(struct call *c)
+{
+    struct str text = {0};
+    if (!desk_read_file(&c->arena, c->arguments[0], (size_t)64 << 20, &text, &c->err)) {
+        return failed(c);
+    }
+    struct str line;
+    int number = 0;
+    int status = EXIT_FINE;
+    while (status == EXIT_FINE && str_next(&text, '\n', &line)) {
+        number++;
+        struct arena_mark mark = arena_mark(&c->arena);
+        char *argv[64];
+        int n = 0;
+        char *words = arena_copy(&c->arena, line.p, line.n && line.p[line.n - 1] == '\r' ? line.n - 1 : line.n);
+        if (!cut_words(&c->arena, words, argv, 64, &n)) {
+            (void)fprintf(stderr, "witmark: a quote is not closed\n");
+            status = EXIT_INPUT;
+        } else if (n) {
+            status = run_words(c, n, argv);
+        }
+        arena_rewind(&c->arena, mark);
+    }
+    if (status != EXIT_FINE) {
+        (void)fprintf(stderr, "witmark: stopped at %s:%d; what came before it is recorded\n", c->arguments[0], number);
+    }
+    return status;
+}
+
 static const struct option_def serve_options[] = {
     {"port", 'p', "PORT", "otherwise 8075; 0 takes a free one"},
     {"listen", 0, "ADDRESS", "otherwise 127.0.0.1, this machine only"},
@@ -218,6 +276,9 @@ static const struct option_def serve_options[] = {
 const struct command help_commands[] = {
     {"serve", "", 0, 0, "the page: today, machines, rounds and sheets, read-only", NULL, serve_options, run_serve,
      false, false},
+    {"run", "FILE", 1, 1, "run commands from a file, one a line, without the word witmark",
+     "Words are cut as a shell does; # begins a remark. It stops at the first command that fails.", NULL, run_file,
+     false, true},
     {"help", "", 0, 0, "all commands", NULL, NULL, run_help, true, false},
     {"man", "", 0, 0, "the manual page, as roff", NULL, NULL, run_man, true, false},
     {"completion", "", 0, 0, "completion for bash", "eval \"$(witmark completion)\"", NULL, run_completion, true,

@@ -3,6 +3,40 @@
 
 #include <string.h>
 
+/* How many items of the list belong to the same machine, service and group as item i; 0 when it belongs to no service.
+ */
+static size_t together(const struct desk_today_list *list, size_t i, bool *first)
+{
+    const struct desk_due *due = &list->at[i];
+    size_t n = 0;
+    *first = true;
+    for (size_t k = 0; due->service != BOOK_NONE && k < list->n; k++) {
+        const struct desk_due *other = &list->at[k];
+        if (other->machine == due->machine && other->service == due->service && other->urgency == due->urgency) {
+            *first = *first && k >= i;
+            n++;
+        }
+    }
+    return n;
+}
+
+/* Several points of one service on one line. */
+static void service_line(struct call *c, struct table *table, const struct desk_due *due, size_t n)
+{
+    const struct book_service *service = &due->machine->book->services[due->service];
+    struct text label = text_new(&c->arena);
+    text_add(&label, service->label);
+    text_addz(&label, ", ");
+    text_int(&label, (int64_t)n);
+    text_addz(&label, " points");
+    table_add(table, due->machine->name);
+    table_add(table, text_str(&label));
+    table_add(table, due->says);
+    table_add(table, service->name);
+}
+
+#define TOGETHER_LEAST 3 /* points of one service on one line */
+
 static int run_today(struct call *c)
 {
     struct desk_today_filter filter = {.machine = option_str(c, "machine"),
@@ -40,6 +74,7 @@ static int run_today(struct call *c)
     text_addz(&t, list.machines == 1 ? " machine\n" : " machines\n");
     static const char *const groups[] = {"Out now", "Due today", "To come", "To come"};
     struct table table = table_new(&c->arena, 4);
+    bool each = filter.machine.n > 0 || option_given(c, "each");
     int shown = -1;
     for (size_t i = 0; i < list.n; i++) {
         const struct desk_due *due = &list.at[i];
@@ -49,6 +84,14 @@ static int run_today(struct call *c)
             table = table_new(&c->arena, 4);
             text_join(&t, "\n", groups[group], "\n", (char *)0);
             shown = group;
+        }
+        bool first = true;
+        size_t n = each ? 0 : together(&list, i, &first);
+        if (n >= TOGETHER_LEAST) {
+            if (first) {
+                service_line(c, &table, due, n);
+            }
+            continue;
         }
         table_add(&table, due->machine->name);
         table_add(&table, due->label);
@@ -96,6 +139,7 @@ static const struct option_def today_options[] = {
     {"site", 0, "SITE", "only machines of this site"},
     {"book", 0, "ID", "only machines of this book"},
     {"within", 'w', "DAYS", "what runs out within so many days (otherwise 30)"},
+    {"each", 'e', NULL, "every point on a line of its own, also those of one service"},
     {"all", 'a', NULL, "everything, also of machines out of service"},
     END_OF_OPTIONS,
 };

@@ -311,6 +311,45 @@ static const char *first_given(const char *a, const char *b, const char *otherwi
     return a && *a ? a : b && *b ? b : otherwise;
 }
 
+/* The command that argv's first words name; *words = how many. */
+static const struct command *find_command(int argc, char **argv, int *words)
+{
+    const struct command *found = NULL;
+    *words = 0;
+    for (size_t i = 0; command_at(i); i++) {
+        int n = words_match(command_at(i), argc, argv);
+        if (n > *words) {
+            *words = n;
+            found = command_at(i);
+        }
+    }
+    return found;
+}
+
+int run_words(struct call *outer, int argc, char **argv)
+{
+    int words = 0;
+    const struct command *command = find_command(argc, argv, &words);
+    if (!command) {
+        return unknown_command(argc, argv);
+    }
+    if (command->no_depot || command->run == outer->command->run) {
+        (void)fprintf(stderr, "witmark: '%s' does not go in a file of commands\n", command->words);
+        return EXIT_USAGE;
+    }
+    struct call *c = ARENA_NEW(&outer->arena, struct call);
+    c->command = command;
+    c->arena = arena_new(&arena_libc);
+    c->err = err_new(&c->arena);
+    c->depot = outer->depot;
+    c->by = outer->by;
+    c->today = outer->today;
+    c->desk = outer->desk;
+    int status = parse(c, argc - words, argv + words) ? command->run(c) : failed(c);
+    arena_free(&c->arena);
+    return status;
+}
+
 int main(int argc, char **argv)
 {
     static const char *const help[] = {"help"};
@@ -325,13 +364,7 @@ int main(int argc, char **argv)
     }
     static struct call c; /* large; one per process */
     int words = 0;
-    for (size_t i = 0; command_at(i); i++) {
-        int n = words_match(command_at(i), argc, argv);
-        if (n > words) {
-            words = n;
-            c.command = command_at(i);
-        }
-    }
+    c.command = find_command(argc, argv, &words);
     if (!c.command) {
         return unknown_command(argc, argv);
     }

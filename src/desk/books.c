@@ -126,6 +126,21 @@ static bool keep_drawings(struct desk *d, const struct folder *folder, struct lo
     return true;
 }
 
+/* Keeps the text, and its drawings when it is new. */
+static bool keep_edition(struct desk *d, const struct folder *folder, struct str path, struct str text,
+                         struct log_hash *edition, struct err *e)
+{
+    struct edition known;
+    bool found = false;
+    if (!depot_book_get(d->depot, log_sha256(text), e->a, &known, &found, e)) {
+        return false;
+    }
+    bool ok = depot_book_put(d->depot, str_cut(path, folder->path.n, path.n), text, edition, e) &&
+              (found || keep_drawings(d, folder, *edition, e));
+    d->place = -1; /* machines go by the new edition */
+    return ok;
+}
+
 bool desk_book_take(struct desk *d, const char *path, struct diags *findings, struct log_hash *edition, struct err *e)
 {
     struct str text = {0};
@@ -133,24 +148,20 @@ bool desk_book_take(struct desk *d, const char *path, struct diags *findings, st
         return false;
     }
     struct bookfile *file = bookfile_read(text, str_of(path), e->a, findings);
-    struct folder folder = {.a = e->a, .path = folder_of(str_of(path))};
+    /* The checker gives the memory of its search back to e's arena; the names of drawings it asks for are kept apart.
+     */
+    struct arena names = arena_new(&arena_libc);
+    struct folder folder = {.a = &names, .path = folder_of(str_of(path))};
     if (file) {
         bookfile_check(file, (struct bookfile_folder){exists, &folder}, e->a, findings);
     }
-    if (!file || findings->errors) {
-        return err_set(e, ERR_INPUT, "witmark book check shows what is wrong", path,
-                       " is not taken: the book has errors", (char *)0);
+    bool ok = file && findings->errors == 0;
+    if (!ok) {
+        err_set(e, ERR_INPUT, "witmark book check shows what is wrong", path, " is not taken: the book has errors",
+                (char *)0);
     }
-    struct log_hash before = log_sha256(text);
-    struct edition known;
-    bool found = false;
-    if (!depot_book_get(d->depot, before, e->a, &known, &found, e)) {
-        return false;
-    }
-    struct str name = str_of(path);
-    bool ok = depot_book_put(d->depot, str_cut(name, folder.path.n, name.n), text, edition, e) &&
-              (found || keep_drawings(d, &folder, *edition, e));
-    d->place = -1; /* machines go by the new edition */
+    ok = ok && keep_edition(d, &folder, str_of(path), text, edition, e);
+    arena_free(&names);
     return ok;
 }
 

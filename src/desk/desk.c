@@ -242,14 +242,14 @@ bool desk_instant(const struct desk *d, struct str s, instant_ms *at, struct err
 bool desk_refresh(struct desk *d, struct err *e)
 {
     if (d->place >= 0) {
-        struct entry_filter newer = {.view = VIEW_RECORDED, .after_place = d->place, .limit = 1};
+        struct entry_filter newer = {.view = VIEW_RECORDED, .after_place = d->place};
         struct arena scratch = arena_new(&arena_libc);
         struct entries found = {0};
         bool ok = depot_list(d->depot, &newer, &scratch, &found, e);
-        bool grown = ok && found.n > 0;
+        bool up_to_date = ok && (found.n == 0 || desk_grow_state(d, &found));
         entries_free(&found);
         arena_free(&scratch);
-        if (!ok || !grown) {
+        if (!ok || up_to_date) {
             return ok;
         }
     }

@@ -203,6 +203,7 @@ struct desk_due {
     enum due_kind kind;
     const struct desk_machine *machine;
     int checkpoint; /* index in the machine's book; BOOK_NONE for put-back, fault, torque again */
+    int service;    /* DUE_CHECKPOINT: the service that asks for it; BOOK_NONE when none does */
     int task;       /* what puts it right; BOOK_NONE when nothing is known to */
     struct str key; /* name to ask `why` for: checkpoint, open item, fault "100/4", torque */
     struct str label;

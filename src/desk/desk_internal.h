@@ -84,6 +84,8 @@ struct desk_figure {
     struct str file;
 };
 
+struct collector;
+
 struct desk {
     struct arena arena; /* lives as long as the desk: settings, books */
     struct arena state; /* thrown away and made anew when the log has grown */
@@ -96,6 +98,7 @@ struct desk {
     struct machine_state *machines;
     struct desk_machine *list; /* the same machines' public part */
     size_t n_machines;
+    struct collector *collector; /* events of every machine, in the state's arena */
     struct map import_keys; /* machine, line feed, import key: in the log */
     struct map
         any_import_keys; /* import keys alone; they hold the machine's serial number in what they are a hash of */
@@ -110,6 +113,9 @@ bool desk_load_books(struct desk *d, struct err *e);
 const struct desk_book *desk_present_book(const struct desk *d, struct str id);
 /* Makes the state from the log. */
 bool desk_load_state(struct desk *d, struct err *e);
+/* Takes up entries that have just arrived; only their machines are computed again. False, and nothing changed, when the state must be
+ * made anew. */
+bool desk_grow_state(struct desk *d, const struct entries *fresh);
 struct machine_state *desk_state_of(struct desk *d, const struct desk_machine *m);
 
 /* Media type by the ending of the name. */

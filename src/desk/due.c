@@ -144,6 +144,7 @@ struct list {
 /* Adds an item unless it is further off than was asked for. */
 static void add(struct list *l, struct desk_due item)
 {
+    item.service = item.kind == DUE_CHECKPOINT && item.checkpoint != BOOK_NONE ? item.service : BOOK_NONE;
     bool near = item.urgency <= 1 || l->filter->within_days < 0 ||
                 (item.reserve.p50 != DAY_NONE && item.reserve.p50 <= l->today + l->filter->within_days);
     if (near) {
@@ -164,6 +165,42 @@ static bool in_refs(struct book_refs refs, int index)
         }
     }
     return false;
+}
+
+/* A value with so many decimals that it does not look like the limit it has passed. */
+static void add_beside(struct text *t, const struct desk *d, struct quantity q, struct quantity_range limits)
+{
+    const struct unit *unit = q.unit ? unit_preferred(d->units, q.unit) : NULL;
+    struct text shown = text_new(t->a);
+    text_quantity_in(&shown, q, d->units);
+    double ends[] = {limits.low, limits.high};
+    for (int i = 0; i < 2 && unit; i++) {
+        struct text limit = text_new(t->a);
+        struct quantity end = {ends[i], limits.unit};
+        if (isfinite(ends[i])) {
+            text_quantity_in(&limit, end, d->units);
+        }
+        if (limit.n && str_eq(text_str(&limit), text_str(&shown)) && q.value != ends[i]) {
+            text_number(t, unit_from_si(unit, unit_to_si(q.unit, q.value)), 4);
+            text_join(t, " ", unit->shown, (char *)0);
+            return;
+        }
+    }
+    text_add(t, text_str(&shown));
+}
+
+/* The service that asks for a checkpoint, other than the daily one; BOOK_NONE when none does. */
+static int service_of(const struct book *b, int checkpoint)
+{
+    int daily = book_find_service(b, S("daily"));
+    const struct book_checkpoint *c = &b->checkpoints[checkpoint];
+    for (int i = 0; i < b->n_services; i++) {
+        if (i != daily && (in_refs(b->services[i].checkpoints, checkpoint) ||
+                           (c->kind == CHECK_DONE_BY && in_refs(b->services[i].tasks, c->task)))) {
+            return i;
+        }
+    }
+    return BOOK_NONE;
 }
 
 /* What the last reading or the last look at a checkpoint says, unless it has been put right since. */
@@ -203,7 +240,7 @@ static bool add_seen(struct list *l, const struct machine_state *s, int i, struc
     item.reserve.out = item.reserve.out || verdict.word == VERDICT_OUT;
     item.reserve.rule = RESERVE_READING;
     struct text t = text_new(l->a);
-    text_quantity_in(&t, verdict.corrected, l->d->units);
+    add_beside(&t, l->d, verdict.corrected, c->limits);
     text_join(&t, verdict.word == VERDICT_OUT ? ", out of " : ", close to ", (char *)0);
     text_limits(&t, l->d, c->limits);
     item.says = text_str(&t);
@@ -261,7 +298,9 @@ static void add_checkpoints(struct list *l, const struct machine_state *s)
         struct counted counted = {0};
         struct reserve reserve = due_reserve(l->d, s, i, &counted);
         bool seen = add_seen(l, s, i, reserve);
-        bool of_the_day = daily != BOOK_NONE && in_refs(b->services[daily].checkpoints, i);
+        bool of_the_day =
+            daily != BOOK_NONE && (in_refs(b->services[daily].checkpoints, i) ||
+                                   (c->kind == CHECK_DONE_BY && in_refs(b->services[daily].tasks, c->task)));
         if (seen || of_the_day || reserve.rule == RESERVE_NONE) {
             continue;
         }
@@ -269,6 +308,7 @@ static void add_checkpoints(struct list *l, const struct machine_state *s)
             .kind = DUE_CHECKPOINT,
             .machine = &l->d->list[s - l->d->machines],
             .checkpoint = i,
+            .service = service_of(b, i),
             .task = c->kind == CHECK_DONE_BY ? c->task : BOOK_NONE,
             .key = c->name,
             .label = c->label,
@@ -278,6 +318,13 @@ static void add_checkpoints(struct list *l, const struct machine_state *s)
             .says = reserve_says(l->a, &reserve, l->today),
             .urgency = urgency_of(&reserve, l->today),
         };
+        if (!counted.last.have && reserve.out) {
+            /* Nobody knows whether it was done before the log began: not late, but the first thing to find out. */
+            item.reserve.out = false;
+            item.reserve.p10 = item.reserve.p50 = item.reserve.p90 = l->today;
+            item.urgency = 1;
+            item.says = S("no record of it yet");
+        }
         add(l, item);
     }
     if (daily != BOOK_NONE) {
@@ -404,8 +451,10 @@ static int by_runs_out(const void *a, const void *b)
     if (x->urgency == 0 && y->urgency == 0 && badness(x) != badness(y)) {
         return badness(x) > badness(y) ? -1 : 1;
     }
-    if ((x->urgency == 0) != (y->urgency == 0)) {
-        return x->urgency == 0 ? -1 : 1;
+    int group_x = x->urgency < 2 ? x->urgency : 2;
+    int group_y = y->urgency < 2 ? y->urgency : 2;
+    if (group_x != group_y) {
+        return group_x < group_y ? -1 : 1;
     }
     int c = reserve_cmp(&x->reserve, &y->reserve);
     if (c) {

@@ -88,6 +88,8 @@ static void due_object(struct json *j, struct desk *d, const struct desk_due *du
     json_str(j, "label", due->label);
     json_str(j, "says", due->says);
     json_int(j, "urgency", due->urgency);
+    json_str(j, "service",
+             due->service == BOOK_NONE ? (struct str){0} : due->machine->book->services[due->service].name);
     if (due->task != BOOK_NONE) {
         json_str(j, "task", due->machine->book->tasks[due->task].name);
     } else {
@@ -224,6 +226,128 @@ static void card_tables(struct json *j, const struct desk *d, const struct book 
     json_end_array(j);
 }
 
+/* Months, days and hours of an interval; null when there is none. */
+static void json_interval(struct json *j, const char *key, struct interval i)
+{
+    if (!interval_given(i)) {
+        json_put_null(j, key);
+        return;
+    }
+    json_begin_object(j, key);
+    json_num(j, "hours", i.hours > 0 ? i.hours : (double)NAN);
+    json_int(j, "months", i.months);
+    json_int(j, "days", i.days);
+    struct text t = text_new(j->t->a);
+    text_interval(&t, i);
+    json_str(j, "says", text_str(&t));
+    json_end_object(j);
+}
+
+static void json_shown(struct json *j, const struct book *b, struct book_shown shown)
+{
+    if (shown.figure == BOOK_NONE) {
+        json_put_null(j, "figure");
+        return;
+    }
+    json_begin_object(j, "figure");
+    json_str(j, "name", b->figures[shown.figure].name);
+    json_int(j, "mark", shown.mark);
+    json_end_object(j);
+}
+
+/* A checkpoint with its intervals; of a measured one also the limits in the unit of the book. */
+static void card_checkpoint(struct json *j, const struct book *b, const struct book_checkpoint *c)
+{
+    static const char *const kinds[] = {
+        [CHECK_DONE_BY] = "done by", [CHECK_MEASURE] = "measured", [CHECK_LOOK] = "looked at"};
+    json_begin_object(j, NULL);
+    json_str(j, "name", c->name);
+    json_str(j, "label", c->label);
+    json_strz(j, "kind", kinds[c->kind]);
+    json_str(j, "system", c->system);
+    json_str(j, "place", c->place == BOOK_NONE ? (struct str){0} : b->places[c->place].label);
+    json_interval(j, "every", c->every);
+    json_interval(j, "first", c->first);
+    json_interval(j, "severe", c->severe);
+    json_str(j, "task", c->kind == CHECK_DONE_BY ? b->tasks[c->task].name : (struct str){0});
+    json_str(j, "mends", c->mends == BOOK_NONE ? (struct str){0} : b->tasks[c->mends].name);
+    if (c->kind == CHECK_MEASURE) {
+        json_str(j, "measure", c->measure);
+        json_strz(j, "unit", c->limits.unit ? c->limits.unit->symbol : "");
+        json_num(j, "low", c->limits.low);
+        json_num(j, "high", c->limits.high);
+        json_begin_array(j, "also");
+        for (int i = 0; i < c->n_also; i++) {
+            json_begin_object(j, NULL);
+            json_str(j, "name", c->also[i].name);
+            json_strz(j, "unit", c->also[i].unit ? c->also[i].unit->symbol : "");
+            json_end_object(j);
+        }
+        json_end_array(j);
+    }
+    if (c->kind == CHECK_LOOK) {
+        json_texts(j, "look", c->look.at, (size_t)c->look.n);
+    }
+    json_shown(j, b, c->shown);
+    json_end_object(j);
+}
+
+/* The names by which things of this machine are recorded. */
+static void card_names(struct json *j, struct desk *d, const struct book *b)
+{
+    (void)d;
+    json_begin_array(j, "checkpoints");
+    for (int i = 0; i < b->n_checkpoints; i++) {
+        card_checkpoint(j, b, &b->checkpoints[i]);
+    }
+    json_end_array(j);
+    json_begin_array(j, "tasks");
+    for (int i = 0; i < b->n_tasks; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "name", b->tasks[i].name);
+        json_str(j, "label", b->tasks[i].label);
+        json_num(j, "labour_s", b->tasks[i].labour_s);
+        json_end_object(j);
+    }
+    json_end_array(j);
+    json_begin_array(j, "put_back_items");
+    for (int i = 0; i < b->n_open_items; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "name", b->open_items[i].name);
+        json_str(j, "label", b->open_items[i].label);
+        json_end_object(j);
+    }
+    json_end_array(j);
+    json_begin_array(j, "adjusters");
+    for (int i = 0; i < b->n_adjusters; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "name", b->adjusters[i].name);
+        json_str(j, "label", b->adjusters[i].label);
+        json_end_object(j);
+    }
+    json_end_array(j);
+    json_begin_array(j, "figures");
+    for (int i = 0; i < b->n_figures; i++) {
+        const struct book_figure *f = &b->figures[i];
+        json_begin_object(j, NULL);
+        json_str(j, "name", f->name);
+        json_str(j, "title", f->title);
+        json_str(j, "file", f->file);
+        json_begin_array(j, "marks");
+        for (int k = 0; k < f->n_marks; k++) {
+            json_begin_object(j, NULL);
+            json_int(j, "number", f->marks[k].number);
+            json_str(j, "label", f->marks[k].label);
+            json_num(j, "x", f->marks[k].x);
+            json_num(j, "y", f->marks[k].y);
+            json_end_object(j);
+        }
+        json_end_array(j);
+        json_end_object(j);
+    }
+    json_end_array(j);
+}
+
 void desk_card_json(struct json *j, struct desk *d, const struct desk_machine *m)
 {
     const struct book *b = m->book;
@@ -248,11 +372,22 @@ void desk_card_json(struct json *j, struct desk *d, const struct desk_machine *m
             json_end_object(j);
         }
         json_end_array(j);
+        card_names(j, d, b);
         json_begin_array(j, "services");
         for (int i = 0; i < b->n_services; i++) {
             json_begin_object(j, NULL);
             json_str(j, "name", b->services[i].name);
             json_str(j, "label", b->services[i].label);
+            json_begin_array(j, "checkpoints");
+            for (int k = 0; k < b->services[i].checkpoints.n; k++) {
+                json_str(j, NULL, b->checkpoints[b->services[i].checkpoints.at[k]].name);
+            }
+            json_end_array(j);
+            json_begin_array(j, "tasks");
+            for (int k = 0; k < b->services[i].tasks.n; k++) {
+                json_str(j, NULL, b->tasks[b->services[i].tasks.at[k]].name);
+            }
+            json_end_array(j);
             json_end_object(j);
         }
         json_end_array(j);

@@ -671,8 +671,14 @@ bool desk_correct(struct desk *d, struct str entry_name, struct str member_value
     if (ok) {
         out->id = appended.id;
         struct text t = text_new(a);
-        text_addz(&t, withdraw ? "withdrawn: " : "corrected: ");
+        text_addz(&t, withdraw ? "withdrawn: " : "was: ");
         text_entry_says(&t, d, &entry);
+        if (n) {
+            struct entry corrected = entry;
+            corrected.body = json_object_get(body, "body");
+            text_addz(&t, "; now: ");
+            text_entry_says(&t, d, &corrected);
+        }
         out->says = text_str(&t);
     }
     json_decref(body);

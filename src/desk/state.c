@@ -427,9 +427,14 @@ static void apply_turn(struct machine_state *s, const struct book *b, const stru
 static void make_state(struct desk *d, struct collected *c)
 {
     struct machine_state *s = &c->s;
-    resolve(d, &s->m);
+    if (!s->m.book) {
+        resolve(d, &s->m);
+    }
     make_meter(d, c);
     const struct book *b = s->m.book;
+    s->open = NULL;
+    s->faults = NULL;
+    s->n_open = s->n_faults = 0;
     if (b) {
         s->points = ARENA_ARRAY(&d->state, struct point_state, b->n_checkpoints);
         s->tasks = ARENA_ARRAY(&d->state, struct last, b->n_tasks);
@@ -492,25 +497,70 @@ bool desk_load_state(struct desk *d, struct err *e)
     d->any_import_keys = map_new(&d->state);
     d->n_figures = d->cap_figures = 0;
     d->place = -1;
-    struct collector c = {.d = d, .by_serial = map_new(&d->state)};
+    struct collector *c = ARENA_NEW(&d->state, struct collector);
+    *c = (struct collector){.d = d, .by_serial = map_new(&d->state)};
     struct entry_filter all = {.view = VIEW_EFFECTIVE, .has_until = true, .until = desk_now(d) + 1};
-    if (!depot_each(d->depot, &all, collect, &c, e)) {
+    if (!depot_each(d->depot, &all, collect, c, e)) {
         return false;
     }
-    for (size_t i = 0; i < c.n; i++) {
-        make_state(d, &c.at[i]);
+    for (size_t i = 0; i < c->n; i++) {
+        make_state(d, &c->at[i]);
     }
-    if (c.n) {
-        qsort(c.at, c.n, sizeof *c.at, by_name);
+    if (c->n) {
+        qsort(c->at, c->n, sizeof *c->at, by_name);
     }
-    d->machines = ARENA_ARRAY(&d->state, struct machine_state, c.n);
-    d->list = ARENA_ARRAY(&d->state, struct desk_machine, c.n);
-    for (size_t i = 0; i < c.n; i++) {
-        d->machines[i] = c.at[i].s;
-        d->list[i] = c.at[i].s.m;
+    d->machines = ARENA_ARRAY(&d->state, struct machine_state, c->n);
+    d->list = ARENA_ARRAY(&d->state, struct desk_machine, c->n);
+    for (size_t i = 0; i < c->n; i++) {
+        map_put(&c->by_serial, c->at[i].s.m.serial, (int64_t)i);
+        d->machines[i] = c->at[i].s;
+        d->list[i] = c->at[i].s.m;
     }
-    d->n_machines = c.n;
-    return newest_place(d, c.place, e);
+    d->n_machines = c->n;
+    d->collector = c;
+    return newest_place(d, c->place, e);
+}
+
+/* Can the state take up this entry without being made anew? Not what changes other entries, the list of machines or the
+ * books, nor what came by an import, of which another depot may have had an earlier copy. */
+static bool simple(const struct collector *c, const struct entry *entry)
+{
+    return entry->machine.p && entry->kind != KIND_CORRECTION && entry->kind != KIND_MACHINE_IN &&
+           entry->kind != KIND_MACHINE_OUT && body_str(entry->body, "import_key").n == 0 &&
+           map_get(&c->by_serial, entry->machine, NULL);
+}
+
+/* Moves the last event to its place in time. */
+static void settle(struct collected *machine)
+{
+    struct event last = machine->events[machine->n - 1];
+    size_t i = machine->n - 1;
+    for (; i > 0 && machine->events[i - 1].at > last.at; i--) {
+        machine->events[i] = machine->events[i - 1];
+    }
+    machine->events[i] = last;
+}
+
+#define GROWTH_MOST ((size_t)64 << 20) /* bytes of outlived state, then it is made anew */
+
+bool desk_grow_state(struct desk *d, const struct entries *fresh)
+{
+    struct collector *c = d->collector;
+    bool grown = c && d->state.total < GROWTH_MOST;
+    for (size_t i = 0; i < fresh->n && grown; i++) {
+        grown = simple(c, &fresh->at[i]) && fresh->at[i].at <= desk_now(d);
+    }
+    for (size_t i = 0; i < fresh->n && grown; i++) {
+        int64_t index = 0;
+        (void)collect(c, &fresh->at[i]);
+        (void)map_get(&c->by_serial, fresh->at[i].machine, &index);
+        settle(&c->at[index]);
+        make_state(d, &c->at[index]);
+        d->machines[index] = c->at[index].s;
+        d->list[index] = c->at[index].s.m;
+        d->place = fresh->at[i].place > d->place ? fresh->at[i].place : d->place;
+    }
+    return grown;
 }
 
 struct machine_state *desk_state_of(struct desk *d, const struct desk_machine *m)
