@@ -332,6 +332,15 @@ static bool check_unit(struct walk *w, const json_t *value)
 
 static bool check_object(struct walk *w, const json_t *object, const struct shape *shape, bool top);
 
+/* The name of a member that the writer chose: as F_NAME. */
+static bool check_key(struct walk *w, const char *key)
+{
+    json_t *name = json_string(key);
+    bool ok = name && check_text(w, name, 200, false);
+    json_decref(name);
+    return ok;
+}
+
 /* An array of one or more objects, or an object of one or more named ones. */
 static bool check_many(struct walk *w, const json_t *value, const struct shape *of, bool map)
 {
@@ -348,6 +357,9 @@ static bool check_many(struct walk *w, const json_t *value, const struct shape *
         json_t *item = NULL;
         json_object_foreach(tree_of(value), key, item)
         {
+            if (!check_key(w, key)) {
+                return false;
+            }
             text_join(&w->path, ".", key, (char *)0);
             if (!check_object(w, item, of, false)) {
                 return false;

@@ -279,7 +279,7 @@ static void failing_writes(void **state)
     for (int fault = FAULT_IO; fault <= FAULT_FULL; fault++) {
         bool through = false;
         int n = 1;
-        for (; !through; n += n < 40 ? 1 : 7) {
+        for (; !through; n += n < 25 ? 1 : 11) {
             struct arena_mark mark = arena_mark(&b.a);
             plan.fault = FAULT_NONE;
             b.options.vfs = "fault";
@@ -317,7 +317,7 @@ static void dying_writes(void **state)
     struct str import = three_lines(&b);
     for (int fault = FAULT_DIES; fault <= FAULT_TORN; fault++) {
         bool through = false;
-        for (int n = 1; !through; n += n < 20 ? 1 : 5) {
+        for (int n = 1; !through; n += n < 12 ? 1 : 9) {
             struct arena_mark mark = arena_mark(&b.a);
             const char *path = bench_path(&b, "f.depot");
             int ends[2];
@@ -357,11 +357,120 @@ static void dying_writes(void **state)
     bench_tear_down(&b);
 }
 
+/* Runs `task` in a child whose n-th write or sync kills it; whether it got through. */
+static bool survives(struct bench *b, enum fault fault, int n, bool (*task)(struct bench *b))
+{
+    pid_t child = fork();
+    assert_true(child >= 0);
+    if (child == 0) {
+        struct plan plan = {.fault = fault, .at = n};
+        sqlite3_vfs shim;
+        install(&shim, &plan);
+        b->options.vfs = "fault";
+        _exit(task(b) ? 0 : 5);
+    }
+    int status = 0;
+    assert_int_equal(waitpid(child, &status, 0), child);
+    assert_true(WIFEXITED(status) && (WEXITSTATUS(status) == 9 || WEXITSTATUS(status) == 0));
+    return WEXITSTATUS(status) == 0;
+}
+
+static bool create_task(struct bench *b)
+{
+    struct depot *d = NULL;
+    return depot_create(bench_path(b, "f.depot"), &b->options, &d, bench_err(b));
+}
+
+/* A creation cut off leaves a depot, or a file in which one can be created. */
+static void dying_create(void **state)
+{
+    (void)state;
+    struct bench b;
+    bench_set_up(&b, 43);
+    for (int fault = FAULT_DIES; fault <= FAULT_TORN; fault++) {
+        int n = 1;
+        for (bool through = false; !through; n++) {
+            through = survives(&b, (enum fault)fault, n, create_task);
+            struct depot *d = NULL;
+            if (!depot_open(bench_path(&b, "f.depot"), &b.options, &d, bench_err(&b))) {
+                assert_false(through);
+                must(&b, depot_create(bench_path(&b, "f.depot"), &b.options, &d, bench_err(&b)));
+            }
+            depot_close(d);
+            check_after(&b, bench_path(&b, "f.depot"), 0);
+            remove_depot(&b);
+        }
+        assert_true(n > 5);
+    }
+    bench_tear_down(&b);
+}
+
+static bool backup_task(struct bench *b)
+{
+    struct depot *d = NULL;
+    struct progress none = {0};
+    return depot_open(bench_path(b, "other.depot"), &b->options, &d, bench_err(b)) &&
+           depot_backup(d, bench_path(b, "copy.depot"), true, none, bench_err(b));
+}
+
+static bool restore_task(struct bench *b)
+{
+    return depot_restore(bench_path(b, "copy.depot"), bench_path(b, "f.depot"), true, &b->options, bench_err(b));
+}
+
+/* The depot of that name verifies, and has so many entries. */
+static void check_count(struct bench *b, const char *name, int64_t entries)
+{
+    struct depot *d = NULL;
+    struct depot_counts counts;
+    must(b, depot_open(bench_path(b, name), &b->options, &d, bench_err(b)));
+    must(b, depot_count(d, &counts, bench_err(b)));
+    assert_int_equal(counts.entries, entries);
+    assert_string_equal(verify_lines(b, d), "");
+    depot_close(d);
+}
+
+/* A backup or a restore cut off leaves what was there before, or the whole new file. */
+static void dying_copies(void **state)
+{
+    (void)state;
+    struct bench b;
+    bench_set_up(&b, 44);
+    (void)three_lines(&b);
+    int n = 1;
+    for (bool through = false; !through; n += 7) {
+        through = survives(&b, n % 2 ? FAULT_DIES : FAULT_TORN, n, backup_task);
+        if (through || access(bench_path(&b, "copy.depot"), F_OK) == 0) {
+            check_count(&b, "copy.depot", 3);
+        }
+        check_count(&b, "other.depot", 3);
+    }
+    assert_true(n > 10);
+    n = 1;
+    for (bool through = false; !through; n += 7) {
+        struct depot *d = bench_depot(&b, "f.depot");
+        bench_append(&b, d, KIND_NOTE, 0, NULL, "{\"text\": \"the old one\"}");
+        depot_close(d);
+        through = survives(&b, n % 2 ? FAULT_DIES : FAULT_TORN, n, restore_task);
+        check_count(&b, "f.depot", through ? 3 : 1);
+        check_count(&b, "copy.depot", 3);
+        if (through) {
+            check_count(&b, "f.depot.before-restore", 1);
+        }
+        remove_depot(&b);
+        unlink(bench_path(&b, "f.depot.before-restore"));
+    }
+    assert_true(n > 10);
+    bench_tear_down(&b);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(failing_writes),
         cmocka_unit_test(dying_writes),
+        cmocka_unit_test(dying_create),
+        cmocka_unit_test(dying_copies),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -112,6 +112,10 @@ static void bad_bodies(void **state)
          "body.unit: 3 is not text; write a unit in quotes, \"\" for a bare number"},
         {KIND_READING, "{\"checkpoint\": \"c\", \"value\": 1, \"unit\": \"bar\", \"with\": {}}",
          "body.with: it is empty; leave the member out"},
+        {KIND_READING,
+         "{\"checkpoint\": \"c\", \"value\": 1, \"unit\": \"bar\", \"with\": {\" \": {\"value\": 50, \"unit\": "
+         "\"degC\"}}}",
+         "body.with: the text is empty; say it, or leave the member out"},
         {KIND_READING, "{\"checkpoint\": \"c\", \"value\": 1, \"unit\": \"bar\", \"with\": {\"oil\": {\"value\": 50}}}",
          "body.with.oil.unit: it is missing; add it"},
         {KIND_READING,
