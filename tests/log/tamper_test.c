@@ -483,7 +483,7 @@ static void stranger_agrees(void **state)
         struct text t = text_new(&b->a);
         text_join(&t,
                   "{\"checkpoint\": \"x\", \"unit\": \"bar\", \"with\": {\"\\ud83d\\ude00\": {\"value\": ", values[i],
-                  ", \"unit\": \"\"}, \"\\ufb33 \\\" \\\\ \\u007f\": {\"value\": 1, \"unit\": \"bar\"}}, \"value\": ",
+                  ", \"unit\": \"\"}, \"\\ufb33 \\\" \\\\ \\u0080\": {\"value\": 1, \"unit\": \"bar\"}}, \"value\": ",
                   values[i], "}", (char *)0);
         bench_append(b, s.d, KIND_READING, 20, SERIAL, text_z(&t));
     }
