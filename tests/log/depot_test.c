@@ -107,6 +107,30 @@ static void append_and_list(void **state)
     bench_tear_down(&b);
 }
 
+/* The entries of one call stand in the chain, and in the order of their ids, as they were given. */
+static void many_at_once(void **state)
+{
+    (void)state;
+    struct bench b;
+    bench_set_up(&b, 19);
+    struct depot *d = bench_depot(&b, "a.depot");
+    json_t *body = body_of("{\"text\": \"x\"}");
+    struct draft drafts[50];
+    struct appended done[50];
+    for (int i = 0; i < 50; i++) {
+        drafts[i] = (struct draft){.kind = KIND_NOTE, .at = TEST_NOW, .by = S("LQ"), .body = body};
+    }
+    must(&b, depot_append(d, drafts, 50, done, bench_err(&b)));
+    for (int i = 0; i < 50; i++) {
+        assert_int_equal(done[i].seq, i + 1);
+        assert_true(i == 0 || memcmp(done[i - 1].id.b, done[i].id.b, sizeof done[i].id.b) < 0);
+    }
+    assert_string_equal(verify_lines(&b, d), "");
+    json_decref(body);
+    depot_close(d);
+    bench_tear_down(&b);
+}
+
 /* Paging with the cursor gives every entry once, whatever the page size, in both directions. */
 static void pages(void **state)
 {
@@ -439,12 +463,12 @@ static void key_kept_elsewhere(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(create_and_open),      cmocka_unit_test(seeded_is_deterministic),
-        cmocka_unit_test(append_and_list),      cmocka_unit_test(pages),
-        cmocka_unit_test(corrections),          cmocka_unit_test(import_keys),
-        cmocka_unit_test(books_blobs_settings), cmocka_unit_test(append_refuses),
-        cmocka_unit_test(find_by_prefix),       cmocka_unit_test(two_handles),
-        cmocka_unit_test(key_kept_elsewhere),
+        cmocka_unit_test(create_and_open), cmocka_unit_test(seeded_is_deterministic),
+        cmocka_unit_test(append_and_list), cmocka_unit_test(many_at_once),
+        cmocka_unit_test(pages),           cmocka_unit_test(corrections),
+        cmocka_unit_test(import_keys),     cmocka_unit_test(books_blobs_settings),
+        cmocka_unit_test(append_refuses),  cmocka_unit_test(find_by_prefix),
+        cmocka_unit_test(two_handles),     cmocka_unit_test(key_kept_elsewhere),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
