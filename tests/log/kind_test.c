@@ -17,9 +17,10 @@ static void good_bodies(void **state)
         const char *body;
     } rows[] = {
         {KIND_MACHINE_IN, "{\"book\": \"beach-cleaner\", \"serial\": \"M1\", \"options\": []}"},
-        {KIND_MACHINE_IN, "{\"book\": \"b\", \"serial\": \"M1\", \"label\": \"Beach 1\", \"options\": [\"cab\", "
-                          "\"tow\"], \"site\": \"north "
-                          "mole\", \"in_service\": \"2024-02-29\", \"meters\": [\"engine\", \"broom\"]}"},
+        {KIND_MACHINE_IN,
+         "{\"book\": \"b\", \"serial\": \"M1\", \"label\": \"Beach 1\", \"options\": [\"cab\", "
+         "\"tow\"], \"site\": \"north "
+         "mole\", \"severe\": true, \"in_service\": \"2024-02-29\", \"meters\": [\"engine\", \"broom\"]}"},
         {KIND_MACHINE_OUT, "{\"reason\": \"sold\\nto the county\"}"},
         {KIND_METER, "{\"hours\": 0}"},
         {KIND_METER, "{\"hours\": 1203.4, \"meter\": \"engine\", \"import_key\": \"x\"}"},
