@@ -1,6 +1,7 @@
 /* Topics of life data and stock: straight to core/life and core/stock. */
 #include "cases.h"
 
+#include "life/replacement.h"
 #include "life/survival.h"
 #include "quantity/domain.h"
 #include "stats/special.h"
@@ -280,4 +281,103 @@ bool case_spares(const struct case_in *in, json_t *got, struct err *e)
            : case_has(in, "demand")              ? intermittent(in, got, e)
            : case_has(in, "pmf")                 ? one_order_discrete(in, got, e)
                                                  : one_order(in, got, e);
+}
+
+/* ---- replacement ---- */
+
+static bool age_case(const struct case_in *in, struct weibull w, struct replacement_costs c, json_t *got, struct err *e)
+{
+    struct age_policy p;
+    const json_t *asked = json_object_get(in->expected, "cost_rate_at");
+    if (!age_policy(w, c, &p, e)) {
+        return false;
+    }
+    case_set_number(got, "mean_life", p.mean_life);
+    case_set_number(got, "cost_rate_run_to_failure", p.run_to_failure);
+    case_set_flag(got, "finite_optimum", p.finite);
+    case_set_number(got, "cost_rate_opt", p.cost_rate);
+    json_object_set_new(got, "T_opt", p.finite ? json_real(p.age) : json_null());
+    if (p.finite) {
+        case_set_number(got, "T_opt_over_eta", p.age / w.eta);
+        case_set_number(got, "saving_ratio", p.cost_rate / p.run_to_failure);
+        case_set_number(got, "prob_failure_before_T", p.failure_probability);
+        case_set_number(got, "mean_cycle", p.mean_cycle);
+    }
+    json_t *at = json_array();
+    json_object_set_new(got, "cost_rate_at", at);
+    for (size_t i = 0; i < json_array_size(asked); i++) {
+        double age = item_number(json_array_get(asked, i), 0);
+        double rate = 0;
+        if (!age_cost_rate(w, c, age, &rate, e)) {
+            return false;
+        }
+        json_array_append_new(at, pair(age, rate));
+    }
+    return true;
+}
+
+static bool block_case(struct weibull w, struct replacement_costs c, json_t *got, struct err *e)
+{
+    struct block_policy p;
+    if (!block_policy(w, c, &p, e)) {
+        return false;
+    }
+    case_set_number(got, "cost_rate_run_to_failure", p.run_to_failure);
+    json_object_set_new(got, "T_opt", p.found ? json_real(p.interval) : json_null());
+    if (p.found) {
+        case_set_number(got, "T_opt_over_eta", p.interval / w.eta);
+        case_set_number(got, "M_at_T", p.renewals);
+        case_set_number(got, "cost_rate_opt", p.cost_rate);
+    }
+    return true;
+}
+
+static bool renewal_case(const struct case_in *in, struct weibull w, json_t *got, struct err *e)
+{
+    const json_t *times = json_object_get(in->inputs, "t");
+    json_t *counts = json_array();
+    json_object_set_new(got, "M", counts);
+    for (size_t i = 0; i < json_array_size(times); i++) {
+        struct renewals r;
+        if (!weibull_renewals(w, item_number(times, i), &r, e)) {
+            return false;
+        }
+        json_array_append_new(counts, json_real(r.count));
+    }
+    return true;
+}
+
+bool case_replacement(const struct case_in *in, json_t *got, struct err *e)
+{
+    struct str policy;
+    struct weibull w;
+    struct replacement_costs c = {0, 0};
+    struct repair_policy p;
+    double repair = 0;
+    if (!case_text(in, "policy", &policy, e) || !case_number(in, "beta", &w.beta, e) ||
+        !case_number(in, "eta", &w.eta, e)) {
+        return false;
+    }
+    if (str_eq(policy, S("renewal-function"))) {
+        return renewal_case(in, w, got, e);
+    }
+    if (!case_number(in, "cost_planned", &c.planned, e)) {
+        return false;
+    }
+    if (str_eq(policy, S("minimal-repair"))) {
+        if (!case_number(in, "cost_minimal_repair", &repair, e) ||
+            !minimal_repair_policy(w, c.planned, repair, &p, e)) {
+            return false;
+        }
+        case_set_number(got, "T_opt", p.interval);
+        case_set_number(got, "cost_rate_opt", p.cost_rate);
+        return true;
+    }
+    if (!case_number(in, "cost_failure", &c.failure, e)) {
+        return false;
+    }
+    return str_eq(policy, S("age")) ? age_case(in, w, c, got, e)
+           : str_eq(policy, S("block"))
+               ? block_case(w, c, got, e)
+               : err_set(e, ERR_INPUT, "age, block, minimal-repair, renewal-function", "unknown policy", (char *)0);
 }

@@ -147,6 +147,7 @@ static const struct case_kind kinds[] = {
     {"calendar_text", "csv_read", NULL, "text", NULL, case_csv_read},
 
     {"02_kaplan_meier", "", NULL, "rows; conf; intervals", NULL, case_survival},
+    {"05_replacement", "", NULL, "policy; beta; eta; cost_planned; cost_failure; cost_minimal_repair; t", NULL, case_replacement},
     {"06_first_passage", "", NULL, "process; L; mu; sigma2; a; b; t; p; x", NULL, case_first_passage},
     {"07_rates_eb", "", NULL, "x; t; mtbf50; mtbf05; prior_alpha; prior_beta; failures; time", NULL, case_rates},
     {"08_spares", "", NULL, "lead_time_demand_mean; S; targets; weekly_demand_pmf; weeks; demand; alpha; price; cost; uniform; normal; lognormal; pmf; cost_under; cost_over", NULL, case_spares},
