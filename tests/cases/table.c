@@ -147,6 +147,8 @@ static const struct case_kind kinds[] = {
     {"calendar_text", "csv_read", NULL, "text", NULL, case_csv_read},
 
     {"02_kaplan_meier", "", NULL, "rows; conf; intervals", NULL, case_survival},
+    {"03_mcf", "", NULL, "units; conf", NULL, case_mcf},
+    {"04_nhpp_trend", "", NULL, "times; T; truncation; systems", NULL, case_power_law},
     {"05_replacement", "", NULL, "policy; beta; eta; cost_planned; cost_failure; cost_minimal_repair; t", NULL, case_replacement},
     {"06_first_passage", "", NULL, "process; L; mu; sigma2; a; b; t; p; x", NULL, case_first_passage},
     {"07_rates_eb", "", NULL, "x; t; mtbf50; mtbf05; prior_alpha; prior_beta; failures; time", NULL, case_rates},
