@@ -5,14 +5,54 @@
 
 #include <math.h>
 
-/* The checkpoint that the book says this signal reads, else the proposal's own stable word. */
+/* The engine's values in which a book writes what a recording calls its regime; null = any. */
+static const char *engine_of(enum feed_regime regime)
+{
+    switch (regime) {
+    case FEED_STOPPED:
+        return "off";
+    case FEED_LOW_IDLE:
+        return "low-idle";
+    case FEED_WORKING:
+        return "working";
+    case FEED_CRANKING:
+        return "cranking";
+    case FEED_RUNNING:
+    case FEED_ANY:
+        break;
+    }
+    return NULL;
+}
+
+/* Would the checkpoint be read in what the machine was doing? A book that says nothing of the engine takes any steady
+ * reading but not one while cranking; one that says so takes only its own. */
+static bool in_regime(const struct book *b, const struct book_checkpoint *c, enum feed_regime regime)
+{
+    const char *value = engine_of(regime);
+    for (int v = 0; v < b->n_variables; v++) {
+        if (!str_eq(b->variables[v].name, S("engine")) || c->needs.allow[v] == 0) {
+            continue;
+        }
+        for (int i = 0; i < b->variables[v].n_values; i++) {
+            bool asked = (c->needs.allow[v] >> i) & 1;
+            bool is_off = str_eq(b->variables[v].values[i], S("off"));
+            if (asked && (value ? str_eq(b->variables[v].values[i], str_of(value)) : !is_off)) {
+                return true;
+            }
+        }
+        return false;
+    }
+    return regime != FEED_CRANKING;
+}
+
+/* The checkpoint that the book says this signal reads in this regime, else the proposal's own stable word. */
 static struct str checkpoint_of(const struct desk_machine *m, const struct feed_proposal *p)
 {
     for (int i = 0; m->book && i < m->book->n_checkpoints; i++) {
         const struct book_checkpoint *c = &m->book->checkpoints[i];
         const struct unit *unit = unit_find(p->unit);
         if (c->kind == CHECK_MEASURE && c->bus_spn > 0 && (uint32_t)c->bus_spn == p->spn && c->limits.unit && unit &&
-            unit->kind == c->limits.unit->kind) {
+            unit->kind == c->limits.unit->kind && in_regime(m->book, c, p->regime)) {
             return c->name;
         }
     }
