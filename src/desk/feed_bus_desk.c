@@ -135,6 +135,25 @@ static struct str proposal_says(struct arena *a, struct desk *d, const struct fe
     return text_str(&t);
 }
 
+/* A meter that does not follow on the last reading: another machine's recording, or another meter. It is kept and left
+ * out. */
+static struct str meter_doubt(struct arena *a, const struct desk_machine *m, const struct feed_proposal *p)
+{
+    double last = m->use.hours_now - m->meter.offset;
+    struct text t = text_new(a);
+    if (m->use.at == INSTANT_NONE || p->at < m->use.at) {
+        return text_str(&t);
+    }
+    bool back = p->value < last;
+    bool fast = p->value - last > (double)(p->at - m->use.at) / 3600000.0 + 0.5;
+    if (back || fast) {
+        text_addz(&t, back ? "lower than the last reading, " : "more than 24 h a day since the last reading, ");
+        text_hours(&t, last);
+        text_addz(&t, ": is this the recording of this machine?");
+    }
+    return text_str(&t);
+}
+
 /* Options of the call: "started=2026-09-04 07:10" for a recording without a date of its own. */
 static bool options_of(struct desk *d, const struct desk_feed_ask *ask, struct feed_bus_options *o, struct err *e)
 {
@@ -183,6 +202,10 @@ bool desk_feed_bus(struct desk *d, const struct desk_feed_ask *ask, struct arena
             line.why = S("a stored fault: when it was active is not known");
         } else if (feed_known(d, m->serial, p->import_key)) {
             line.word = LINE_KNOWN;
+        }
+        if (line.word == LINE_TAKE && p->kind == FEED_METER) {
+            line.why = meter_doubt(a, m, p);
+            line.word = line.why.n ? LINE_DOUBT : LINE_TAKE;
         }
         taking_line(&t, line);
         if (line.word == LINE_TAKE || line.word == LINE_DOUBT) {
