@@ -110,6 +110,13 @@ bool case_power_law(const struct case_in *in, json_t *got, struct err *e)
     case_set_number(got, "nist_b", p.beta_unbiased);
     case_set_number(got, "nist_beta_hat", 1 - p.beta_unbiased);
     case_set_number(got, "nist_a", (double)p.n / pow(h[0].end, p.beta_unbiased));
-    case_set_number(got, "nist_mtbf", h[0].end / ((double)p.n * p.beta_unbiased));
+    double mtbf = h[0].end / ((double)p.n * p.beta_unbiased);
+    struct mtbf_limits limits_80;
+    struct err none = err_new(in->a);
+    case_set_number(got, "nist_mtbf", mtbf);
+    if (repairs_mtbf_limits(p.n, mtbf, 0.8, &limits_80, &none)) {
+        case_set_number(got, "nist_mtbf_80_lower", limits_80.low);
+        case_set_number(got, "nist_mtbf_80_upper", limits_80.high);
+    }
     return true;
 }

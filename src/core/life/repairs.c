@@ -219,3 +219,20 @@ bool repairs_power_law(const struct repair_history *h, size_t n, bool failure_tr
     *out = p;
     return true;
 }
+
+bool repairs_mtbf_limits(size_t events, double mtbf, double confidence, struct mtbf_limits *out, struct err *e)
+{
+    double n = (double)events;
+    if (!domain_within("events", n, "", 2, 1e9, e) || !domain_above("mean time between failures", mtbf, "", 0, e) ||
+        !domain_within("confidence", confidence, "", 0.5, 0.9999, e)) {
+        return false;
+    }
+    double z = normal_quantile(tails_of_q((1 - confidence) / 2));
+    double low = n + z * z / 4 + sqrt(n * z * z / 2 + z * z * z * z / 16);
+    double high = n - z * sqrt(n / 2);
+    if (!domain_above("events less their spread (too few for an upper limit)", high, "", 0, e)) {
+        return false;
+    }
+    *out = (struct mtbf_limits){mtbf * n * (n - 1) / (low * low), mtbf * n * (n - 1) / (high * high)};
+    return true;
+}

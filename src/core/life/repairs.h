@@ -45,4 +45,13 @@ struct power_law {
 bool repairs_power_law(const struct repair_history *h, size_t n, bool failure_truncated, double confidence,
                        struct power_law *out, struct err *e);
 
+/* Limits of the mean time between failures at T of one time-truncated machine with n events, from its bias-corrected
+ * estimate T / (n beta). low = M n (n-1) / (n + z^2/4 + sqrt(n z^2/2 + z^4/16))^2,  high = M n (n-1) / (n - z
+ * sqrt(n/2))^2 Errors: ERR_DOMAIN; also where n is too small for the upper limit. Source: NIST/SEMATECH
+ * e-Handbook 8.4.5.2 (as in the listing published with it). */
+struct mtbf_limits {
+    double low, high;
+};
+bool repairs_mtbf_limits(size_t events, double mtbf, double confidence, struct mtbf_limits *out, struct err *e);
+
 #endif
