@@ -27,7 +27,9 @@ static void report_text(struct call *c, struct text *t, const struct desk_feed_r
         table_addz(&table, words[line->word]);
         table_add(&table, line->machine);
         struct text says = text_new(&c->arena);
-        text_add(&says, line->says);
+        for (size_t k = 0; k < line->says.n; k++) { /* a line break in a cell would break the table */
+            text_char(&says, line->says.p[k] == '\n' || line->says.p[k] == '\r' ? ' ' : line->says.p[k]);
+        }
         if (line->why.n) {
             text_addz(&says, ": ");
             text_add(&says, line->why);
@@ -99,6 +101,25 @@ static int run_bus(struct call *c)
     return feed(c, true);
 }
 
+static int run_signals(struct call *c)
+{
+    struct diags findings = diags_new(&c->arena, 50);
+    size_t added = 0;
+    bool ok = desk_signals_take(c->desk, c->arguments[0], &findings, &added, &c->err);
+    struct text t = text_new(&c->arena);
+    for (size_t i = 0; i < findings.n; i++) {
+        diag_print(&t, &findings.at[i]);
+    }
+    (void)fputs(text_z(&t), stderr);
+    if (!ok) {
+        return failed(c);
+    }
+    t = text_new(&c->arena);
+    text_int(&t, (int64_t)added);
+    text_addz(&t, " signals added to those built in\n");
+    return print_text(&t);
+}
+
 static const struct option_def feed_options[] = {
     {"take", 0, NULL, "write it; without, it is a dry run that shows what would be taken"},
     {"machine", 'm', "MACHINE", "the machine that the whole file is about"},
@@ -118,5 +139,7 @@ const struct command feed_commands[] = {
      "only listens: it "
      "never sends.",
      feed_options, run_bus, false, true},
+    {"feed signals", "FILE", 1, 1, "bus signals of the depot's own, as a table; adds to those built in", NULL, NULL,
+     run_signals, false, true},
     {0},
 };

@@ -358,6 +358,11 @@ bool desk_feed_csv(struct desk *d, const struct desk_feed_ask *ask, struct arena
 bool desk_feed_bus(struct desk *d, const struct desk_feed_ask *ask, struct arena *a, struct desk_feed_report *out,
                    struct err *e);
 
+/* Keeps a table of bus signals of the depot's own (columns as in src/feed/data), which adds to the one built in or puts
+ * a row in its place. Findings name wrong cells; with an error among them nothing is kept. *added: signals that are
+ * new. */
+bool desk_signals_take(struct desk *d, const char *path, struct diags *findings, size_t *added, struct err *e);
+
 /* ---- JSON ------------------------------------------------------------------------------------------------------- */
 
 void desk_today_json(struct json *j, struct desk *d, const struct desk_today_list *list);

@@ -99,7 +99,7 @@ struct desk {
     struct desk_machine *list; /* the same machines' public part */
     size_t n_machines;
     struct collector *collector; /* events of every machine, in the state's arena */
-    struct map import_keys; /* machine, line feed, import key: in the log */
+    struct map import_keys;      /* machine, line feed, import key: in the log */
     struct map
         any_import_keys; /* import keys alone; they hold the machine's serial number in what they are a hash of */
     struct desk_figure *figures;
@@ -113,8 +113,8 @@ bool desk_load_books(struct desk *d, struct err *e);
 const struct desk_book *desk_present_book(const struct desk *d, struct str id);
 /* Makes the state from the log. */
 bool desk_load_state(struct desk *d, struct err *e);
-/* Takes up entries that have just arrived; only their machines are computed again. False, and nothing changed, when the state must be
- * made anew. */
+/* Takes up entries that have just arrived; only their machines are computed again. False, and nothing changed, when the
+ * state must be made anew. */
 bool desk_grow_state(struct desk *d, const struct entries *fresh);
 struct machine_state *desk_state_of(struct desk *d, const struct desk_machine *m);
 

@@ -170,6 +170,51 @@ static bool options_of(struct desk *d, const struct desk_feed_ask *ask, struct f
     return true;
 }
 
+#define SIGNALS_SETTING "bus-signals"
+#define SIGNALS_BYTES_MAX ((size_t)4 << 20)
+
+bool desk_signals_take(struct desk *d, const char *path, struct diags *findings, size_t *added, struct err *e)
+{
+    struct str csv = {0};
+    struct bus_table table;
+    struct log_hash hash;
+    if (!desk_read_file(e->a, path, SIGNALS_BYTES_MAX, &csv, e)) {
+        return false;
+    }
+    if (!bus_table_extend(e->a, &bus_table_builtin, str_of(path), csv, &table, findings) || findings->errors) {
+        return err_set(e, ERR_INPUT, "the columns of the table of signals that is built in (docs/bus.md)", path,
+                       " is not taken: it has errors", (char *)0);
+    }
+    *added = table.n - bus_table_builtin.n;
+    if (!depot_blob_put(d->depot, csv, &hash, e)) {
+        return false;
+    }
+    struct text hex = text_new(e->a);
+    text_hex(&hex, hash.b, sizeof hash.b);
+    return depot_setting_put(d->depot, SIGNALS_SETTING, text_str(&hex), e);
+}
+
+/* The signals built in, with the depot's own added; null on an error. */
+static const struct bus_table *signals(struct desk *d, struct arena *a, struct err *e)
+{
+    struct str hex = {0};
+    struct str csv = {0};
+    struct log_hash hash;
+    bool found = false;
+    if (!depot_setting_get(d->depot, SIGNALS_SETTING, a, &hex, e)) {
+        return e->kind == ERR_NONE ? &bus_table_builtin : NULL;
+    }
+    struct bus_table *table = ARENA_NEW(a, struct bus_table);
+    struct diags findings = diags_new(a, 10);
+    if (!hex_parse(hex, hash.b, sizeof hash.b) || !depot_blob_get(d->depot, hash, a, &csv, &found, e) || !found ||
+        !bus_table_extend(a, &bus_table_builtin, S("the depot's signals"), csv, table, &findings)) {
+        (void)err_set(e, ERR_MISSING, "witmark feed signals FILE", "the depot's table of signals can't be read",
+                      (char *)0);
+        return NULL;
+    }
+    return table;
+}
+
 bool desk_feed_bus(struct desk *d, const struct desk_feed_ask *ask, struct arena *a, struct desk_feed_report *out,
                    struct err *e)
 {
@@ -184,7 +229,9 @@ bool desk_feed_bus(struct desk *d, const struct desk_feed_ask *ask, struct arena
                                        .offset_minutes = desk_offset_of_local(d, desk_now(d))};
     struct feed_bus_result result = {0};
     struct diags findings = diags_new(a, 50);
-    if (!options_of(d, ask, &options, e) || !feed_bus_read(a, ask->data, &options, &result, &findings, e)) {
+    options.table = signals(d, a, e);
+    if (!options.table || !options_of(d, ask, &options, e) ||
+        !feed_bus_read(a, ask->data, &options, &result, &findings, e)) {
         return false;
     }
     struct taking t = {.d = d, .a = a, .report = out};
