@@ -117,8 +117,8 @@ static struct str proposal_says(struct arena *a, struct desk *d, const struct fe
 {
     struct text t = text_new(a);
     text_join(&t, feed_proposal_kind_text(p->kind), " ", (char *)0);
-    text_add(&t, p->name);
-    if (isfinite(p->value)) {
+    text_add(&t, p->kind == FEED_STATE && p->note.n ? p->note : p->name);
+    if (isfinite(p->value) && p->kind != FEED_STATE) {
         text_char(&t, ' ');
         text_quantity_in(&t, (struct quantity){p->value, unit_find(p->unit)}, d->units);
     }
