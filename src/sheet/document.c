@@ -289,7 +289,8 @@ static struct gauge read_gauge(struct reader *r, const json_t *v)
 
 static struct reading read_reading(struct reader *r, const json_t *object)
 {
-    struct reading m = {0};
+    const double nan = (double)NAN;
+    struct reading m = {.gauge = {nan, nan, nan, nan}};
     const json_t *v = member(r, object, "read", false);
     if (!v) {
         return m;
@@ -609,6 +610,7 @@ static void read_round(struct reader *r, const json_t *v, struct document *d)
     d->title = text_member(r, v, "title", true);
     d->machine = read_machine(r, v);
     d->first_words = text_member(r, v, "first_words", false);
+    d->first_words = d->first_words.n ? d->first_words : d->words.first_words;
     d->total_s = number_member(r, v, "total_s", 0, 1e8);
     d->moves_s = number_member(r, v, "moves_s", 0, 1e8);
     d->bound_s = number_member(r, v, "bound_s", 0, 1e8);

@@ -10,20 +10,39 @@ void flow_add(struct flow *f, block_draw draw, const void *what, double before, 
         (struct block){.draw = draw, .what = what, .before = before, .with_next = with_next, .scale = 1};
 }
 
+static double measured(struct sheet *s, const struct block *b, double width)
+{
+    s->pen->dry = true;
+    double h = b->draw(s, b->what, (struct box){0, 0, width, 0});
+    s->pen->dry = false;
+    return h;
+}
+
+/* Makes a block small enough for a page, and as much wider, so that it takes fewer lines. */
+static void shrink(struct sheet *s, struct block *b, double width, double most)
+{
+    do {
+        b->scale *= 0.93;
+        b->width = width / b->scale;
+        b->h = measured(s, b, b->width) * b->scale;
+    } while (b->h > most && b->scale > 0.2);
+    if (b->h > most) {
+        b->scale *= most / b->h; /* narrower than the page from here on */
+        b->h = most;
+    }
+}
+
 /* Heights of all blocks, shrunk to `most`. */
 static void measure(struct sheet *s, struct flow *f, double width, double most)
 {
     bool warned = false;
     for (size_t i = 0; i < f->n; i++) {
         struct block *b = &f->at[i];
-        s->pen->dry = true;
-        b->h = b->draw(s, b->what, (struct box){0, 0, width, 0});
-        s->pen->dry = false;
+        b->h = measured(s, b, width);
         if (b->h <= most) {
             continue;
         }
-        b->scale = most / b->h;
-        b->h = most;
+        shrink(s, b, width, most);
         if (!warned) {
             diags_add(s->warnings, (struct diag){.level = DIAG_DOUBT,
                                                  .rule = "too-tall",
@@ -89,7 +108,7 @@ void flow_draw(struct sheet *s, const struct flow *f, const struct page_room *ro
         cairo_save(s->pen->cr);
         cairo_translate(s->pen->cr, room->left, b->y);
         cairo_scale(s->pen->cr, b->scale, b->scale);
-        b->draw(s, b->what, (struct box){0, 0, width, b->h / b->scale});
+        b->draw(s, b->what, (struct box){0, 0, b->width, b->h / b->scale});
         cairo_restore(s->pen->cr);
     }
 }

@@ -26,6 +26,7 @@ struct block {
     double before;  /* space above it, dropped at the top of a page */
     bool with_next; /* no page break between this and the next block */
     double y, h;    /* set by flow_break */
+    double width;   /* it is laid out at, when it is shrunk */
     double scale;   /* below 1 for a block that is taller than a page */
     int page;       /* from 1 */
 };

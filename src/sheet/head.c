@@ -7,7 +7,7 @@
 struct str span_text(struct arena *a, double seconds)
 {
     struct text t = text_new(a);
-    if (isnan(seconds)) {
+    if (!(seconds > 0)) {
         return S("");
     }
     if (seconds < 60) {
@@ -136,6 +136,9 @@ static void machine_facts(struct sheet *s, double x, double y, double w)
 static struct str order_text(struct sheet *s)
 {
     const struct document *d = s->doc;
+    if (d->steps_n == 0) {
+        return S("");
+    }
     if (d->proven) {
         return d->words.proven;
     }
@@ -197,15 +200,13 @@ static double head_draw(struct sheet *s, const void *what, struct box room)
     machine_facts(s, x, y + 33, w);
     y += plate_h + 14;
     y += title_row(s, (struct box){room.x, y, room.w, 0});
-    if (d->first_words.n) {
-        struct type words = {.size = 9.6, .bold = true};
-        double h = pen_extent(s->pen, room.w - 20, words, d->first_words).h + 9;
-        y += 3;
-        pen_fill(s->pen, (struct box){room.x, y, room.w, h}, &INK_FAINT);
-        pen_fill(s->pen, (struct box){room.x, y, 4, h}, &INK);
-        pen_text(s->pen, room.x + 12, y + 4.5, room.w - 20, ALIGN_LEFT, words, d->first_words);
-        y += h;
-    }
+    struct type words = {.size = 9.6, .bold = true};
+    double h = pen_extent(s->pen, room.w - 20, words, d->first_words).h + 9;
+    y += 3;
+    pen_fill(s->pen, (struct box){room.x, y, room.w, h}, &INK_FAINT);
+    pen_fill(s->pen, (struct box){room.x, y, 4, h}, &INK);
+    pen_text(s->pen, room.x + 12, y + 4.5, room.w - 20, ALIGN_LEFT, words, d->first_words);
+    y += h;
     return y - room.y;
 }
 
@@ -256,8 +257,7 @@ static double open_draw(struct sheet *s, const void *what, struct box room)
                          {S("   "), second},
                          {DOTTED(s->a, with_word(s->a, s->doc->words.since, open->since), open->by), second}};
     mark_stripe(s->pen, room.x + 2, room.y, 13, false);
-    struct extent e = pen_runs(s->pen, room.x + 20, room.y, room.w - 46, ALIGN_LEFT, runs, 3);
-    mark_tick(s->pen, room.x + room.w - 14, room.y, 13);
+    struct extent e = pen_runs(s->pen, room.x + 20, room.y, room.w - 20, ALIGN_LEFT, runs, 3);
     return fmax(e.h, 14) + 4;
 }
 

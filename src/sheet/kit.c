@@ -18,6 +18,7 @@ struct row {
     struct str name; /* of the kind, in its first row */
     struct item items[MOST_COLUMNS];
     int n, columns;
+    bool first; /* of the kit: the section's own rule is above it */
 };
 
 static double item_draw(struct sheet *s, const struct item *item, double x, double y, double w)
@@ -43,8 +44,10 @@ static double row_draw(struct sheet *s, const void *what, struct box room)
     struct type name = {.size = 9.4, .bold = true, .ink = &INK_SECOND};
     double y = room.y, h = 0, gap = 12;
     if (row->name.n) {
-        pen_line(s->pen, room.x, y + 0.5, room.x + room.w, y + 0.5, 0.5, &INK_RULE);
-        y += 4;
+        if (!row->first) {
+            pen_line(s->pen, room.x, y + 0.5, room.x + room.w, y + 0.5, 0.5, &INK_RULE);
+            y += 4;
+        }
         h = pen_text(s->pen, room.x, y, NAME_W - 8, ALIGN_LEFT, name, row->name).h;
     }
     double w = (room.w - NAME_W + gap) / row->columns;
@@ -61,6 +64,7 @@ static void rows_add(struct sheet *s, struct flow *f, struct str name, const str
         struct row *row = ARENA_NEW(s->a, struct row);
         row->name = i ? S("") : name;
         row->columns = columns;
+        row->first = f->at[f->n - 1].draw != row_draw;
         for (size_t k = i; k < n && k < i + (size_t)columns; k++) {
             row->items[row->n++] = items[k];
         }

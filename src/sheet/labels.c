@@ -40,10 +40,10 @@ static void label_draw(struct sheet *s, const struct label *label, struct box b)
     double plate_h = h * 0.5;
     mark_plate(s->pen, (struct box){x, y, text_w, plate_h}, label->label);
     double line = (h - plate_h - 4) / 2.5;
-    pen_line_in(s->pen, x, y + plate_h + 4, text_w, ALIGN_LEFT, (struct type){.size = fmin(line * 0.95, 14)},
+    pen_line_in(s->pen, x, y + plate_h + 4, text_w, ALIGN_LEFT, (struct type){.size = fmin(line * 0.72, 12)},
                 label->title);
     pen_line_in(s->pen, x, y + plate_h + 4 + line * 1.2, text_w, ALIGN_LEFT,
-                (struct type){.size = fmin(line * 0.95, 14), .bold = true}, label->serial);
+                (struct type){.size = fmin(line * 0.72, 12), .bold = true}, label->serial);
 }
 
 void labels_draw(struct sheet *s, const struct page_room *room, int page)

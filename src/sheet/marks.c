@@ -71,26 +71,35 @@ static struct str level_word(const struct words *w, enum caution_level level)
                                     : w->notice;
 }
 
+/* Wide enough for the longest of the four words, so that all panels of a sheet are alike. */
+static double panel_width(struct pen *p, const struct words *words, struct type word, double sign_w)
+{
+    double most = 0;
+    for (int level = LEVEL_DANGER; level <= LEVEL_NOTICE; level++) {
+        most = fmax(most, pen_extent(p, 0, word, level_word(words, (enum caution_level)level)).w);
+    }
+    return fmin(sign_w + most + 15, 130);
+}
+
 double mark_caution(struct pen *p, double x, double y, double w, const struct words *words, const struct caution *c)
 {
-    const double panel_w = 84, pad = 4.5;
+    const double pad = 4, sign = 11.5, sign_w = sign * 1.1547 + 3.5;
     struct panel look = panels[c->level];
     struct type say = {.size = 9.2, .bold = c->level == LEVEL_DANGER};
-    double text_w = w - panel_w - 2 * pad - 2;
-    double h = fmax(pen_extent(p, text_w, say, c->say).h + 2 * pad, 23);
+    struct type word = {.size = 10, .bold = true, .ink = look.word};
+    double panel_w = panel_width(p, words, word, sign_w), text_x = x + panel_w + 7, text_w = x + w - text_x - 6;
+    struct extent said = pen_extent(p, text_w, say, c->say), line = pen_extent(p, 0, say, S("X"));
+    double h = fmax(said.h + 2 * pad, 21), text_y = y + (h - said.h) / 2;
     pen_fill(p, (struct box){x, y, w, h}, &INK_WHITE);
     pen_fill(p, (struct box){x, y, panel_w, h}, look.ground);
-    double sign = 12, word_x = x + 6;
-    struct type word = {.size = 10, .bold = true, .ink = look.word};
-    double line_h = pen_extent(p, 0, word, S("X")).h, middle = y + fmin(h, 32) / 2;
+    double word_x = x + 6, middle = text_y + line.h / 2;
     if (look.alert) {
-        mark_alert(p, x + 6, middle - sign / 2 - 0.5, sign, look.word, look.ground);
-        word_x += sign * 1.1547 + 3.5;
+        mark_alert(p, x + 6, middle - sign / 2 - 0.7, sign, look.word, look.ground);
+        word_x += sign_w;
     }
-    pen_line_in(p, word_x, middle - line_h / 2, x + panel_w - word_x - 2, ALIGN_LEFT, word,
+    pen_line_in(p, word_x, middle - pen_extent(p, 0, word, S("X")).h / 2, x + panel_w - word_x - 3, ALIGN_LEFT, word,
                 level_word(words, c->level));
-    pen_text(p, x + panel_w + pad + 2, y + (h - pen_extent(p, text_w, say, c->say).h) / 2, text_w, ALIGN_LEFT, say,
-             c->say);
+    pen_text(p, text_x, text_y, text_w, ALIGN_LEFT, say, c->say);
     pen_frame(p, (struct box){x, y, w, h}, 1.2, &SIGNAL_BLACK);
     return h;
 }
@@ -122,10 +131,15 @@ static void bracket(struct pen *p, double x, double y, double h, double directio
 static void scale_range(const struct gauge *g, double *least, double *most)
 {
     double low = g->low, high = g->high;
+    if (isnan(low) && high > 0 && !(g->want < 0) && !(g->last < 0)) { /* "at most": from zero */
+        *least = 0;
+        *most = high * 1.3;
+        return;
+    }
     if (isnan(low) || isnan(high)) { /* one limit: show as much beyond it as up to the nearest known figure */
         double limit = isnan(low) ? high : low;
-        double other = !isnan(g->want) ? g->want : !isnan(g->last) ? g->last : 0;
-        double span = fabs(limit - other) > 0 ? fabs(limit - other) : fmax(fabs(limit), 1);
+        double other = !isnan(g->want) ? g->want : !isnan(g->last) ? g->last : limit;
+        double span = fabs(limit - other) > 0 ? fabs(limit - other) : fmax(fabs(limit) / 2, 1);
         low = isnan(low) ? limit - span : low;
         high = isnan(high) ? limit + span : high;
     }
@@ -137,42 +151,75 @@ static void scale_range(const struct gauge *g, double *least, double *most)
     }
 }
 
+/* A scale under construction: where a value stands on it. */
+struct scale {
+    double x, line, least, most, per_unit, step;
+};
+
+static double at(const struct scale *k, double value)
+{
+    return k->x + (value - k->least) * k->per_unit;
+}
+
+/* A number below the scale. */
+static void scale_number(struct pen *p, const struct scale *k, double y, double value, struct type type)
+{
+    pen_text(p, at(k, value), y, 0, ALIGN_CENTRE, type, scale_text(p, value, k->step));
+}
+
+/* The line with its ticks. Every fifth is longer, and numbered where it doesn't come near a number that counts more. */
+static void scale_line(struct pen *p, const struct scale *k, const struct gauge *g, double y, double w)
+{
+    struct type type = {.size = 7.4, .ink = &INK_SECOND};
+    pen_line(p, k->x, k->line, k->x + w, k->line, 0.8, &INK_SECOND);
+    double first = ceil(k->least / k->step - 1e-9), last = floor(k->most / k->step + 1e-9);
+    for (double n = first; n <= last && n < first + 60; n++) {
+        double x = at(k, n * k->step), half = fabs(fmod(n, 5)) < 0.5 ? 4 : 2.3;
+        pen_line(p, x, k->line - half, x, k->line + half, 0.5, &INK_SECOND);
+        bool clear = true;
+        const double numbered[] = {g->low, g->high, g->want};
+        for (size_t i = 0; i < 3; i++) {
+            clear = clear && !(fabs(x - at(k, numbered[i])) < 20);
+        }
+        if (half > 3 && clear) {
+            scale_number(p, k, y, n * k->step, type);
+        }
+    }
+}
+
 double mark_gauge(struct pen *p, double x, double y, double w, const struct gauge *g)
 {
     if (isnan(g->low) && isnan(g->high)) {
         return 0;
     }
-    double least = 0, most = 1;
-    scale_range(g, &least, &most);
-    const double h = 18, line = y + h / 2;
-    double scale = w / (most - least);
-#define AT(value) (x + ((value)-least) * scale)
-    pen_line(p, x, line, x + w, line, 0.7, &INK_SECOND);
-    double step = tick_step(most - least);
-    for (double n = ceil(least / step); n * step <= most + step * 1e-9 && n < ceil(least / step) + 60; n++) {
-        pen_line(p, AT(n * step), line - 2.5, AT(n * step), line + 2.5, 0.5, &INK_SECOND);
-    }
-    struct type small = {.size = 7.6};
-    if (!isnan(g->want) && g->want >= least && g->want <= most) {
-        double at = AT(g->want);
-        const double arrow[] = {at - 3, line - 8, at + 3, line - 8, at, line - 2};
+    const double h = 18;
+    struct scale k = {.x = x, .line = y + h / 2};
+    scale_range(g, &k.least, &k.most);
+    k.step = tick_step(k.most - k.least);
+    k.least = floor(k.least / k.step + 1e-9) * k.step;
+    k.most = ceil(k.most / k.step - 1e-9) * k.step;
+    k.per_unit = w / (k.most - k.least);
+    double below = y + h + 0.5;
+    scale_line(p, &k, g, below, w);
+    struct type plain = {.size = 7.8}, bold = {.size = 7.8, .bold = true};
+    if (g->want >= k.least && g->want <= k.most) {
+        double m = at(&k, g->want);
+        const double arrow[] = {m - 3, k.line - 8.5, m + 3, k.line - 8.5, m, k.line - 2.5};
         pen_polygon(p, arrow, 3, &INK, 0, 0);
-        pen_text(p, at, y + h, 0, ALIGN_CENTRE, small, scale_text(p, g->want, step));
+        scale_number(p, &k, below, g->want, plain);
     }
-    if (!isnan(g->last) && g->last >= least && g->last <= most) {
-        pen_circle(p, AT(g->last), line, 2.6, &INK_WHITE, 0.9, &INK_SECOND);
+    if (g->last >= k.least && g->last <= k.most) {
+        pen_circle(p, at(&k, g->last), k.line, 2.7, &INK_WHITE, 1, &INK);
     }
-    struct type bold = {.size = 7.6, .bold = true};
     if (!isnan(g->low)) {
-        bracket(p, AT(g->low), y, h, 1);
-        pen_text(p, AT(g->low), y + h, 0, ALIGN_CENTRE, bold, scale_text(p, g->low, step));
+        bracket(p, at(&k, g->low), y, h, 1);
+        scale_number(p, &k, below, g->low, bold);
     }
     if (!isnan(g->high)) {
-        bracket(p, AT(g->high), y, h, -1);
-        pen_text(p, AT(g->high), y + h, 0, ALIGN_CENTRE, bold, scale_text(p, g->high, step));
+        bracket(p, at(&k, g->high), y, h, -1);
+        scale_number(p, &k, below, g->high, bold);
     }
-#undef AT
-    return h + pen_extent(p, 0, small, S("0")).h;
+    return h + 0.5 + pen_extent(p, 0, plain, S("0")).h;
 }
 
 void mark_blank(struct pen *p, struct box b, struct str unit)

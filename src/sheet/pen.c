@@ -23,6 +23,20 @@ const struct ink SIGNAL_YELLOW = {0xff / 255.0, 0xd1 / 255.0, 0x00 / 255.0};
 const struct ink SIGNAL_BLUE = {0x00 / 255.0, 0x57 / 255.0, 0xb8 / 255.0};
 const struct ink SIGNAL_BLACK = {0, 0, 0};
 
+#if defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define LEAKS_ARE_LOOKED_FOR
+#endif
+#endif
+#if defined(__SANITIZE_ADDRESS__) || defined(LEAKS_ARE_LOOKED_FOR)
+/* fontconfig keeps its patterns until the process ends, which the leak sanitizer would take for ours. */
+const char *__lsan_default_suppressions(void);
+const char *__lsan_default_suppressions(void)
+{
+    return "leak:libfontconfig\n";
+}
+#endif
+
 struct pen pen_new(struct arena *a, cairo_t *cr, struct missing *missing)
 {
     struct pen p = {.a = a, .cr = cr, .missing = missing};
@@ -108,6 +122,31 @@ static void add_clean(struct text *t, struct str s)
     }
 }
 
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+/* Keeps a number and the short word behind it, most likely its unit, on one line: "35 N·m", "7.5 L", "20 °C". */
+static void keep_units(PangoAttrList *list, struct str s)
+{
+    for (size_t i = 1; i + 1 < s.n; i++) {
+        if (s.p[i] != ' ' || !is_digit(s.p[i - 1])) {
+            continue;
+        }
+        size_t end = i + 1;
+        while (end < s.n && s.p[end] != ' ' && s.p[end] != '\n') {
+            end++;
+        }
+        if (end - i - 1 <= 6) {
+            PangoAttribute *together = pango_attr_allow_breaks_new(FALSE);
+            together->start_index = (guint)i - 1;
+            together->end_index = (guint)i + 2;
+            pango_attr_list_insert(list, together);
+        }
+    }
+}
+
 /* A layout of the runs; the caller unrefs it. */
 static PangoLayout *make_layout(struct pen *p, double w, enum align align, const struct run *runs, size_t n)
 {
@@ -123,6 +162,7 @@ static PangoLayout *make_layout(struct pen *p, double w, enum align align, const
         add_clean(&t, runs[i].text);
         add_attributes(list, runs[i].type, from, (guint)t.n);
     }
+    keep_units(list, text_str(&t));
     pango_layout_set_text(layout, t.n ? t.p : "", (int)t.n);
     arena_rewind(p->a, mark);
     pango_layout_set_attributes(layout, list);
@@ -182,9 +222,11 @@ struct extent pen_extent(struct pen *p, double w, struct type type, struct str t
 struct extent pen_line_in(struct pen *p, double x, double y, double w, enum align align, struct type type,
                           struct str text)
 {
-    double natural = pen_extent(p, 0, type, text).w;
-    if (natural > w && natural > 0) {
-        type.size *= fmax(0.5, 0.995 * w / natural);
+    struct extent natural = pen_extent(p, 0, type, text);
+    if (natural.w > w && natural.w > 0) {
+        double full = natural.baseline;
+        type.size *= fmax(0.5, 0.995 * w / natural.w);
+        y += full - pen_extent(p, 0, type, text).baseline; /* still in line with its neighbours */
     }
     PangoLayout *layout = make_layout(p, w, align, &(struct run){text, type}, 1);
     pango_layout_set_single_paragraph_mode(layout, TRUE);
@@ -278,6 +320,7 @@ void pen_polygon(struct pen *p, const double *xy, size_t n, const struct ink *fi
                  const struct ink *line)
 {
     if (!p->dry) {
+        cairo_new_path(p->cr); /* showing text leaves a point behind */
         for (size_t i = 0; i < n; i++) {
             cairo_line_to(p->cr, xy[2 * i], xy[2 * i + 1]);
         }

@@ -22,7 +22,7 @@ static cairo_status_t keep(void *closure, const unsigned char *bytes, unsigned n
 /* Paper: A4 is 210 x 297 mm (ISO 216), Letter 8.5 x 11 inch (ANSI/ASME Y14.1). */
 static struct page_room room_of(const struct document *d, enum sheet_paper paper)
 {
-    struct page_room room = {.left = 44, .right = 36, .first_top = 32, .top = 58, .bottom = 46};
+    struct page_room room = {.left = 44, .right = 36, .first_top = 30, .top = 58, .bottom = 44};
     bool letter = paper == SHEET_LETTER || (paper == SHEET_PAPER_OF_DOCUMENT && d->paper == PAPER_LETTER);
     room.width = letter ? 612 : 210 * 72 / 25.4;
     room.height = letter ? 792 : 297 * 72 / 25.4;
@@ -191,6 +191,31 @@ static void warn_drawings(const struct sheet *s)
     }
 }
 
+/* A step that refers to a figure the document does not hold is printed without its mark. */
+static void warn_reference(const struct sheet *s, struct figure_ref ref)
+{
+    for (size_t i = 0; i < s->doc->figures_n; i++) {
+        if (str_eq(s->doc->figures[i].name, ref.name)) {
+            return;
+        }
+    }
+    if (ref.name.n) {
+        struct text t = text_new(s->warnings->a);
+        text_join(&t, "figure ", str_z(s->a, ref.name), " is referred to and not in the document", (char *)0);
+        diags_add(s->warnings, (struct diag){.level = DIAG_DOUBT, .rule = "figure", .what = text_str(&t)});
+    }
+}
+
+static void warn_references(const struct sheet *s)
+{
+    for (size_t i = 0; i < s->doc->steps_n; i++) {
+        warn_reference(s, s->doc->steps[i].figure);
+        for (size_t k = 0; k < s->doc->steps[i].acts_n; k++) {
+            warn_reference(s, s->doc->steps[i].acts[k].figure);
+        }
+    }
+}
+
 /* Lays out and draws with the surface and drawings at hand. */
 static bool print_on(struct sheet *s, cairo_surface_t *surface, const struct page_room *room,
                      struct sheet_options options, int *pages, struct err *e)
@@ -243,6 +268,7 @@ static bool print_document(struct arena *a, const struct document *d, struct she
         s.drawings[i] = drawing_new(&scratch, &d->figures[i]);
     }
     warn_drawings(&s);
+    warn_references(&s);
     bool good = print_on(&s, surface, &room, options, &result->pages, e);
     pen_free(&pen);
     cairo_destroy(cr);

@@ -7,12 +7,9 @@
 
 #include <math.h>
 
-#define RAIL 15.0    /* middle of the rail, from the left edge */
-#define CONTENT 38.0 /* where text begins */
 #define TICK_STEP 17.0
 #define TICK_ACT 13.0
 #define TIME_W 52.0
-#define GAP 11.0 /* below a step; the rail runs through it */
 
 /* What a block of the steps draws: a step's own part, or one act of it. */
 struct piece {
@@ -22,6 +19,7 @@ struct piece {
     bool last;      /* of its step */
     bool rail_ends; /* no step follows */
     bool first;     /* no step is above */
+    bool hairline;  /* a line parts the step from the next */
 };
 
 /* Where the text of a piece goes on, and in which inks. */
@@ -59,33 +57,20 @@ static void rail_sign(struct sheet *s, const struct step *step, double x, double
     pen_text(s->pen, x, y - e.h / 2, 0, ALIGN_CENTRE, type, number);
 }
 
-/* Title of a figure where there is more than one to choose from. */
-static struct str figure_title(struct sheet *s, struct str name)
+/* A line in second ink, after the number of the mark on a figure where there is one. */
+static void detail_line(struct sheet *s, struct column *c, int mark, struct str strong, struct str text)
 {
-    for (size_t i = 0; s->doc->figures_n > 1 && i < s->doc->figures_n; i++) {
-        if (str_eq(s->doc->figures[i].name, name)) {
-            return s->doc->figures[i].title;
-        }
-    }
-    return S("");
-}
-
-/* A line in second ink, after the number of the mark on a figure where the step has one. */
-static void detail_line(struct sheet *s, struct column *c, struct figure_ref figure, struct str strong, struct str text)
-{
-    struct str title = figure_title(s, figure.name);
-    if (!strong.n && !text.n && !figure.mark && !title.n) {
+    if (!strong.n && !text.n && !mark) {
         return;
     }
     struct type bold = {.size = 9.2, .bold = true, .ink = c->ink}, plain = {.size = 9.2, .ink = c->second};
     double x = c->x;
-    if (figure.mark > 0) {
-        mark_number(s->pen, x + 5.8, c->y + 5.9, 5.6, figure.mark, c->ink != &INK_WHITE);
+    if (mark > 0) {
+        mark_number(s->pen, x + 5.8, c->y + 5.9, 5.6, mark, c->ink != &INK_WHITE);
         x += 15;
     }
-    struct str titled = title.n ? DOTTED(s->a, title, text) : text;
-    struct run runs[] = {{strong, bold}, {strong.n && titled.n ? S("  ·  ") : S(""), plain}, {titled, plain}};
-    c->y += fmax(pen_runs(s->pen, x, c->y, c->w - (x - c->x), ALIGN_LEFT, runs, 3).h, figure.mark ? 12 : 0);
+    struct run runs[] = {{strong, bold}, {strong.n && text.n ? S("  ·  ") : S(""), plain}, {text, plain}};
+    c->y += fmax(pen_runs(s->pen, x, c->y, c->w - (x - c->x), ALIGN_LEFT, runs, 3).h, mark ? 12.5 : 0);
 }
 
 /* "NAME  one, two": a list of things in one wrapped line. */
@@ -125,6 +110,7 @@ static void torque_lines(struct sheet *s, struct column *c, const struct texts *
 static void stripe_lines(struct sheet *s, struct column *c, const struct texts *list, bool closes)
 {
     struct str what = closes ? s->doc->words.closes : s->doc->words.opens;
+    c->y += list->n ? 1.5 : 0;
     for (size_t i = 0; i < list->n; i++) {
         if (c->ink == &INK_WHITE) {
             pen_fill(s->pen, (struct box){c->x - 1, c->y + 0.5, 12, 12.5}, &INK_WHITE);
@@ -151,7 +137,7 @@ static void look_line(struct sheet *s, struct column *c, const struct texts *loo
     for (size_t i = 0; i <= look->n; i++) {
         struct str word = i < look->n ? look->at[i] : s->doc->words.other;
         double natural = pen_extent(s->pen, 0, plain, word).w, most = c->x + c->w - left - tick - 4;
-        double w = tick + 4 + fmin(natural, most), writing = i == look->n ? 70 : 0;
+        double w = tick + 4 + fmin(natural, most), writing = i == look->n ? 36 : 0;
         if (x > left && x + w + writing > c->x + c->w) {
             x = left;
             c->y += line_h;
@@ -160,7 +146,7 @@ static void look_line(struct sheet *s, struct column *c, const struct texts *loo
         pen_line_in(s->pen, x + tick + 4, c->y - 0.6, fmin(natural, most) + 0.5, ALIGN_LEFT, plain, word);
         x += w + 13;
         if (writing > 0) {
-            pen_dots(s->pen, x - 9, c->y + 10, fmin(x + 150, c->x + c->w), c->y + 10, &INK_SECOND);
+            pen_dots(s->pen, x - 9, c->y + 9.5, c->x + c->w, c->y + 9.5, &INK_SECOND);
         }
     }
     c->y += line_h;
@@ -171,7 +157,7 @@ static double blank(struct sheet *s, double x, double y, double w, struct str na
 {
     struct type small = {.size = 7.6, .ink = &INK_SECOND};
     pen_line_in(s->pen, x, y, w, ALIGN_LEFT, small, name);
-    mark_blank(s->pen, (struct box){x, y + 10, w, 25}, unit);
+    mark_blank(s->pen, (struct box){x, y + 10, w, 24}, unit);
     return w + 10;
 }
 
@@ -182,8 +168,10 @@ static void reading_rows(struct sheet *s, struct column *c, const struct reading
         return;
     }
     const struct words *words = &s->doc->words;
-    const double gauge_w = 176, wide = 112, narrow = 92;
+    const double wide = 104, narrow = 88, gap = 10;
     bool has_gauge = !isnan(m->gauge.low) || !isnan(m->gauge.high);
+    double left_over = c->w - wide - gap - fmin((double)m->also_n, 2) * (narrow + gap) - 18;
+    double gauge_w = fmax(130, fmin(left_over, 190));
     struct run runs[] = {{with_word(s->a, words->limits, m->limits), {.size = 9.2, .bold = true, .ink = c->ink}},
                          {m->limits.n ? S("  ·  ") : S(""), {.size = 9.2, .ink = c->second}},
                          {DOTTED(s->a, with_word(s->a, words->want, m->want),
@@ -195,18 +183,18 @@ static void reading_rows(struct sheet *s, struct column *c, const struct reading
     if (runs[0].text.n || runs[2].text.n) {
         c->y += pen_runs(s->pen, c->x, c->y, c->w, ALIGN_LEFT, runs, 3).h;
     }
-    c->y += 2;
-    double x = c->x, right = c->x + c->w, first_right = has_gauge ? right - gauge_w - 12 : right, y = c->y;
+    c->y += 3;
+    double x = c->x, right = c->x + c->w, first_right = has_gauge ? right - gauge_w - 14 : right, y = c->y;
     x += blank(s, x, y, wide, m->measure, m->unit);
     for (size_t i = 0; i < m->also_n; i++) {
         if (x + narrow > (y > c->y ? right : first_right)) {
             x = c->x;
-            y += 38;
+            y += 37;
         }
         x += blank(s, x, y, narrow, m->also[i].name, m->also[i].unit);
     }
     if (has_gauge) {
-        mark_gauge(s->pen, right - gauge_w - 8, c->y + 12, gauge_w, &m->gauge);
+        mark_gauge(s->pen, right - gauge_w - 6, c->y + 12, gauge_w, &m->gauge);
     }
     c->y = y + 37;
 }
@@ -221,7 +209,7 @@ static double heading(struct sheet *s, const struct step *step, struct column *c
     pen_line_in(s->pen, time_right - TIME_W, c->y + 2, TIME_W, ALIGN_RIGHT, time, span_text(s->a, step->takes_s));
     c->w = time_right - TIME_W - 6 - c->x;
     double h = pen_text(s->pen, c->x, c->y, c->w, ALIGN_LEFT, type, step->label).h;
-    c->y += h;
+    c->y += h + 1;
     c->w = time_right - c->x;
     return h;
 }
@@ -230,7 +218,9 @@ static double heading(struct sheet *s, const struct step *step, struct column *c
 static void step_body(struct sheet *s, const struct step *step, struct column *c)
 {
     const struct words *words = &s->doc->words;
-    detail_line(s, c, step->figure, step->place, step->why);
+    struct str kind = step->type == STEP_CHANGE ? words->change : S("");
+    detail_line(s, c, figure_mark(s, step->figure), step->place,
+                DOTTED(s->a, kind, step->why, figure_hint(s, step, step->figure)));
     named_line(s, c, words->parts, &step->parts);
     named_line(s, c, words->fluids, &step->fluids);
     named_line(s, c, words->tools, &step->tools);
@@ -246,9 +236,16 @@ static void step_body(struct sheet *s, const struct step *step, struct column *c
 static double guard(struct sheet *s, const struct cautions *list, double x, double y, double w)
 {
     for (size_t i = 0; i < list->n; i++) {
-        y += mark_caution(s->pen, x, y, w, &s->doc->words, &list->at[i]) + 3;
+        y += mark_caution(s->pen, x, y, w, &s->doc->words, &list->at[i]) + 3.5;
     }
     return y;
+}
+
+/* The rail through a block; it begins at the first sign of the round and ends at the last. */
+static void rail(struct sheet *s, const struct piece *piece, struct box room, double sign_y)
+{
+    double x = room.x + RAIL;
+    pen_line(s->pen, x, piece->first ? sign_y : room.y, x, piece->rail_ends ? sign_y : room.y + room.h, 1.6, &INK);
 }
 
 /* A change of condition: its cautions on white, then the inverted block over the whole width. */
@@ -257,14 +254,25 @@ static double change_draw(struct sheet *s, const struct piece *piece, struct box
     const struct step *step = piece->step;
     double right = room.x + room.w;
     double top = guard(s, &step->cautions, room.x + CONTENT, room.y, room.w - CONTENT);
+    rail(s, piece, room, top + 15);
     pen_fill(s->pen, (struct box){room.x, top, room.w, room.y + room.h - GAP - top}, &INK);
-    struct column c = {.x = room.x + CONTENT, .y = top + 8, .ink = &INK_WHITE, .second = &INK_FAINT};
-    rail_sign(s, step, room.x + RAIL, c.y + 7.5);
+    struct column c = {.x = room.x + CONTENT, .y = top + 7, .ink = &INK_WHITE, .second = &INK_FAINT};
+    rail_sign(s, step, room.x + RAIL, c.y + 8.5);
     heading(s, step, &c, right - 7);
-    c.y += 1;
     step_body(s, step, &c);
-    double least = top + 32;
-    return fmax(c.y + 6, least) + GAP - room.y;
+    return fmax(c.y + 6, top + 32) + GAP - room.y;
+}
+
+/* The space below a piece that ends at y; a hairline in it parts the step from the next. Returns the whole height. */
+static double end(struct sheet *s, const struct piece *piece, struct box room, double y, double gap)
+{
+    if (!piece->last) {
+        return y + gap - room.y;
+    }
+    if (piece->hairline) {
+        pen_line(s->pen, room.x + CONTENT, y + 5, room.x + room.w, y + 5, 0.5, &INK_RULE);
+    }
+    return y + GAP + (piece->hairline ? 2 : 0) - room.y;
 }
 
 /* A check, or the head of a task. */
@@ -274,128 +282,63 @@ static double check_draw(struct sheet *s, const struct piece *piece, struct box 
     double right = room.x + room.w;
     double top = guard(s, &step->cautions, room.x + CONTENT, room.y, room.w - CONTENT);
     struct column c = {.x = room.x + CONTENT, .y = top + 1, .ink = &INK, .second = &INK_SECOND};
+    rail(s, piece, room, c.y + 7.5);
     rail_sign(s, step, room.x + RAIL, c.y + 7.5);
     heading(s, step, &c, right);
     step_body(s, step, &c);
-    return fmax(c.y, top + 20) + (piece->last ? GAP : 4) - room.y;
+    return end(s, piece, room, fmax(c.y, top + 20), 4);
 }
 
-/* One act of a task: "3.2", what to do, its own box. */
+/* What an act leaves as waste, and where it is done, in one line. */
+static void act_details(struct sheet *s, const struct piece *piece, struct column *c)
+{
+    const struct act *act = piece->act;
+    struct text waste = text_new(s->a);
+    if (act->waste.n) {
+        text_join(&waste, str_z(s->a, s->doc->words.waste), ": ", str_z(s->a, act->waste), (char *)0);
+    }
+    bool told = piece->act_number > 1 && str_eq(act[-1].figure.name, act->figure.name);
+    struct str hint = told ? S("") : figure_hint(s, piece->step, act->figure);
+    detail_line(s, c, 0, S(""), DOTTED(s->a, act->place, text_str(&waste), hint));
+}
+
+/* One act of a task: "3.2", the mark on its figure, what to do, its own box. */
 static double act_draw(struct sheet *s, const struct piece *piece, struct box room)
 {
     const struct act *act = piece->act;
-    double right = room.x + room.w, indent = 30;
-    struct column c = {.x = room.x + CONTENT + indent, .ink = &INK, .second = &INK_SECOND};
-    c.y = guard(s, &act->cautions, c.x, room.y, right - c.x);
-    c.w = right - TICK_STEP - 9 - c.x;
+    struct type bold = {.size = 9.8, .bold = true};
     struct text number = text_new(s->a);
     text_int(&number, piece->step->number);
     text_addz(&number, ".");
     text_int(&number, (int64_t)piece->act_number);
+    double right = room.x + room.w, indent = fmax(30, pen_extent(s->pen, 0, bold, text_str(&number)).w + 7);
+    struct column c = {.x = room.x + CONTENT + indent, .ink = &INK, .second = &INK_SECOND};
+    c.y = guard(s, &act->cautions, c.x, room.y, right - c.x);
+    c.w = right - TICK_STEP - 9 - c.x;
+    rail(s, piece, room, c.y + 6.5);
     pen_circle(s->pen, room.x + RAIL, c.y + 6.5, 2.6, &INK_WHITE, 1.2, &INK);
-    pen_text(s->pen, room.x + CONTENT, c.y, 0, ALIGN_LEFT, (struct type){.size = 9.8, .bold = true}, text_str(&number));
+    pen_text(s->pen, room.x + CONTENT, c.y, 0, ALIGN_LEFT, bold, text_str(&number));
     mark_tick(s->pen, right - TICK_STEP + (TICK_STEP - TICK_ACT) / 2, c.y, TICK_ACT);
-    c.y += pen_text(s->pen, c.x, c.y, c.w, ALIGN_LEFT, (struct type){.size = 10}, act->act).h;
-    detail_line(s, &c, act->figure, S(""), act->place);
+    int mark = figure_mark(s, act->figure);
+    double shift = mark ? 15 : 0;
+    if (mark) {
+        mark_number(s->pen, c.x + 5.8, c.y + 6.3, 5.6, mark, true);
+    }
+    c.y += pen_text(s->pen, c.x + shift, c.y, c.w - shift, ALIGN_LEFT, (struct type){.size = 10}, act->act).h;
+    act_details(s, piece, &c);
     named_line(s, &c, s->doc->words.tools, &act->tools);
     torque_lines(s, &c, &act->torques);
-    named_line(s, &c, s->doc->words.waste, &(struct texts){(struct str[]){act->waste}, act->waste.n > 0});
     stripe_lines(s, &c, &act->opens, false);
     stripe_lines(s, &c, &act->closes, true);
-    return c.y + (piece->last ? GAP : 5) - room.y;
+    return end(s, piece, room, c.y, 5);
 }
 
 static double piece_draw(struct sheet *s, const void *what, struct box room)
 {
     const struct piece *piece = what;
-    double x = room.x + RAIL;
-    pen_line(s->pen, x, room.y + (piece->first ? 8 : 0), x, room.y + room.h - (piece->rail_ends ? GAP : 0), 1.6, &INK);
     return piece->act                         ? act_draw(s, piece, room)
            : piece->step->type == STEP_CHANGE ? change_draw(s, piece, room)
                                               : check_draw(s, piece, room);
-}
-
-/* How many steps refer to the figure. */
-static size_t uses(const struct document *d, struct str name)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < d->steps_n; i++) {
-        bool used = str_eq(d->steps[i].figure.name, name);
-        for (size_t k = 0; k < d->steps[i].acts_n; k++) {
-            used = used || str_eq(d->steps[i].acts[k].figure.name, name);
-        }
-        n += used;
-    }
-    return n;
-}
-
-static bool step_uses(const struct step *step, struct str name)
-{
-    bool used = str_eq(step->figure.name, name);
-    for (size_t k = 0; k < step->acts_n; k++) {
-        used = used || str_eq(step->acts[k].figure.name, name);
-    }
-    return used;
-}
-
-struct plate {
-    const struct drawing *drawing;
-    bool on_rail;
-};
-
-/* What the marks stand for, in a column beside the drawing. Returns the height. */
-static double legend(struct sheet *s, const struct figure *figure, double x, double y, double w)
-{
-    struct type type = {.size = 8.6};
-    size_t columns = figure->marks_n > 10 && w > 220 ? 2 : 1, rows = (figure->marks_n + columns - 1) / columns;
-    double top = y, deepest = y, column_w = w / (double)columns;
-    for (size_t i = 0; i < figure->marks_n; i++) {
-        if (i == rows) {
-            y = top;
-            x += column_w;
-        }
-        mark_number(s->pen, x + 5.6, y + 6, 5.6, figure->marks[i].number, true);
-        y += fmax(pen_text(s->pen, x + 15, y, column_w - 21, ALIGN_LEFT, type, figure->marks[i].label).h, 12) + 1.5;
-        deepest = fmax(deepest, y);
-    }
-    return deepest - top;
-}
-
-static double figure_draw(struct sheet *s, const void *what, struct box room)
-{
-    const struct plate *plate = what;
-    const struct drawing *drawing = plate->drawing;
-    const struct figure *figure = drawing->figure;
-    double indent = plate->on_rail ? CONTENT : 0, x = room.x + indent, w = room.w - indent, y = room.y;
-    if (plate->on_rail) {
-        pen_line(s->pen, room.x + RAIL, room.y, room.x + RAIL, room.y + room.h, 1.6, &INK);
-    }
-    struct type title = {.size = 9.2, .bold = true};
-    struct str name = figure->title.n ? figure->title : figure->name;
-    if (drawing->ratio <= 0) {
-        struct str why = drawing_possible() ? s->doc->words.figure_missing : s->doc->words.figure_left_out;
-        y += pen_text(s->pen, x, y, w, ALIGN_LEFT, title, DOTTED(s->a, s->doc->words.figure, name, why)).h + 3;
-        return y + legend(s, figure, x, y, w) + GAP - room.y;
-    }
-    y += pen_text(s->pen, x, y, w, ALIGN_LEFT, title, name).h + 3;
-    double most_w = figure->marks_n ? w * 0.56 : w * 0.7, most_h = plate->on_rail ? 165 : 190;
-    double draw_w = fmin(most_w, most_h / drawing->ratio), draw_h = draw_w * drawing->ratio;
-    drawing_draw(s->pen, drawing, (struct box){x, y, draw_w, draw_h});
-    for (size_t i = 0; i < figure->marks_n; i++) {
-        const struct mark *m = &figure->marks[i];
-        if (!isnan(m->x) && !isnan(m->y)) {
-            mark_number(s->pen, x + m->x * draw_w, y + m->y * draw_h, 6.2, m->number, true);
-        }
-    }
-    double legend_h = legend(s, figure, x + draw_w + 14, y, w - draw_w - 14);
-    return y + fmax(draw_h, legend_h) + GAP - room.y;
-}
-
-static void figure_add(struct sheet *s, struct flow *f, size_t i, bool on_rail)
-{
-    struct plate *plate = ARENA_NEW(s->a, struct plate);
-    *plate = (struct plate){&s->drawings[i], on_rail};
-    flow_add(f, figure_draw, plate, 0, false);
 }
 
 /* The blocks of one step. */
@@ -406,20 +349,18 @@ static void step_add(struct sheet *s, struct flow *f, size_t i)
     struct piece *head = ARENA_NEW(s->a, struct piece);
     *head = (struct piece){.step = step, .last = step->acts_n == 0, .first = i == 0};
     head->rail_ends = last_step && step->acts_n == 0;
+    bool hairline = !last_step && s->doc->steps[i + 1].type != STEP_CHANGE && !figures_after(s, step);
+    head->hairline = hairline;
     flow_add(f, piece_draw, head, 0, step->acts_n > 0);
     for (size_t k = 0; k < step->acts_n; k++) {
         struct piece *piece = ARENA_NEW(s->a, struct piece);
         *piece = (struct piece){.step = step, .act = &step->acts[k], .act_number = k + 1};
         piece->last = k + 1 == step->acts_n;
         piece->rail_ends = last_step && piece->last;
+        piece->hairline = hairline;
         flow_add(f, piece_draw, piece, 0, false);
     }
-    for (size_t k = 0; k < s->doc->figures_n; k++) {
-        if (step_uses(step, s->doc->figures[k].name) && uses(s->doc, s->doc->figures[k].name) == 1) {
-            f->at[f->n - 1].with_next = true;
-            figure_add(s, f, k, true);
-        }
-    }
+    figures_add_after(s, f, step, !last_step);
 }
 
 static double empty_draw(struct sheet *s, const void *what, struct box room)
@@ -430,17 +371,12 @@ static double empty_draw(struct sheet *s, const void *what, struct box room)
 
 void steps_add(struct sheet *s, struct flow *f)
 {
-    const struct document *d = s->doc;
-    section_add(s, f, d->words.round, S(""));
-    for (size_t i = 0; i < d->figures_n; i++) { /* what several steps refer to stands before them all */
-        if (uses(d, d->figures[i].name) != 1) {
-            figure_add(s, f, i, false);
-        }
-    }
-    for (size_t i = 0; i < d->steps_n; i++) {
+    section_add(s, f, s->doc->words.round, S(""));
+    figures_add_before(s, f);
+    for (size_t i = 0; i < s->doc->steps_n; i++) {
         step_add(s, f, i);
     }
-    if (!d->steps_n) {
+    if (!s->doc->steps_n) {
         flow_add(f, empty_draw, 0, 0, false);
     }
 }
