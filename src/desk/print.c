@@ -4,6 +4,7 @@
 
 #include "base/base64.h"
 
+#include <math.h>
 #include <string.h>
 
 struct printing {
@@ -106,6 +107,9 @@ static void reading(struct printing *p, const struct book_checkpoint *c, const s
         t = text_new(p->a);
         text_quantity_in(&t, c->want.q, p->d->units);
         json_str(&p->j, "want", text_str(&t));
+        json_num(&p->j, "want_value",
+                 unit && c->want.q.unit ? unit_from_si(unit, unit_to_si(c->want.q.unit, c->want.q.value))
+                                        : (double)NAN);
     }
     if (c->correction != CORRECT_NONE) {
         t = text_new(p->a);
@@ -131,6 +135,9 @@ static void reading(struct printing *p, const struct book_checkpoint *c, const s
         text_addz(&t, " on ");
         text_day_words(&t, desk_day_of(p->d, point->reading.at));
         json_str(&p->j, "last", text_str(&t));
+        json_num(&p->j, "last_value",
+                 unit && point->value.unit ? unit_from_si(unit, unit_to_si(point->value.unit, point->value.value))
+                                           : (double)NAN);
     }
     json_end_object(&p->j);
 }
