@@ -136,7 +136,10 @@ static double plate_draw(struct sheet *s, const void *what, struct box room)
     struct str name = figure->title.n ? figure->title : figure->name;
     double draw_w = 0, draw_h = 0;
     if (drawing->ratio > 0) {
-        draw_w = fmin(w * 0.58, (plate->on_rail ? 118 : 142) / drawing->ratio);
+        double crowded =
+            figure->marks_n > 6 ? 7 * (double)(figure->marks_n - 6) : 0; /* room for the marks of a tall one */
+        double most_h = (plate->on_rail ? 118 : 142) + (drawing->ratio > 1 ? fmin(crowded, 120) : 0);
+        draw_w = fmin(w * 0.58, most_h / drawing->ratio);
         draw_h = draw_w * drawing->ratio;
         draw_marked(s, drawing, (struct box){x, y, draw_w, draw_h});
     } else {

@@ -96,8 +96,8 @@ static double fact(struct sheet *s, double x, double y, double most, struct str 
     return w + 14;
 }
 
-/* Two rows of facts between x and the QR code. */
-static void machine_facts(struct sheet *s, double x, double y, double w)
+/* Rows of facts between x and the QR code. Returns where they end. */
+static double machine_facts(struct sheet *s, double x, double y, double w)
 {
     const struct machine *m = &s->doc->machine;
     const struct words *words = &s->doc->words;
@@ -130,6 +130,7 @@ static void machine_facts(struct sheet *s, double x, double y, double w)
         }
         at += fact(s, at, y, x + w - at, facts[i].name, facts[i].value);
     }
+    return y + 22;
 }
 
 /* "fastest order, proven", or by how much the order may be longer than the fastest. */
@@ -197,8 +198,7 @@ static double head_draw(struct sheet *s, const void *what, struct box room)
     struct type name = {.size = 17, .bold = true}, maker = {.size = 10, .ink = &INK_SECOND};
     pen_line_in(s->pen, x, y - 4, w, ALIGN_LEFT, name, d->machine.title.n ? d->machine.title : d->machine.serial);
     pen_line_in(s->pen, x, y + 16, w, ALIGN_LEFT, maker, d->machine.maker);
-    machine_facts(s, x, y + 33, w);
-    y += plate_h + 14;
+    y = fmax(y + plate_h, machine_facts(s, x, y + 33, w)) + 14;
     y += title_row(s, (struct box){room.x, y, room.w, 0});
     struct type words = {.size = 9.6, .bold = true};
     double h = pen_extent(s->pen, room.w - 20, words, d->first_words).h + 9;
