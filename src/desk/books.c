@@ -165,9 +165,66 @@ bool desk_book_take(struct desk *d, const char *path, struct diags *findings, st
     return ok;
 }
 
-const struct desk_book *desk_present_book(const struct desk *d, struct str id)
+/* The serial classes of the book as numbers. */
+static bool make_classes(struct desk *d, struct desk_book *book, struct err *e)
 {
-    const struct desk_book *present = NULL;
+    size_t n = 0;
+    const struct bookfile_class *classes = bookfile_serial_classes(book->file, &d->arena, &n);
+    book->class_last = ARENA_ARRAY(&d->arena, uint32_t, n);
+    for (size_t i = 0; i < n; i++) {
+        struct bookfile_serial serial;
+        if (!bookfile_serial_normalise(book->file, classes[i].last, &d->arena, &serial, e)) {
+            return false;
+        }
+        book->class_last[i] = serial.number;
+    }
+    book->n_classes = n;
+    return true;
+}
+
+const struct book *desk_resolve(struct desk *d, struct desk_book *book, struct str serial, struct book_texts options,
+                                struct err *e)
+{
+    struct bookfile_serial found;
+    if ((!book->class_last && !make_classes(d, book, e)) ||
+        !bookfile_serial_normalise(book->file, serial, &d->arena, &found, e)) {
+        return NULL;
+    }
+    size_t group = 0;
+    while (group + 1 < book->n_classes && book->class_last[group] < found.number) {
+        group++;
+    }
+    struct text key = text_new(&d->arena);
+    for (int i = 0; i < options.n; i++) {
+        text_add(&key, options.at[i]);
+        text_char(&key, ',');
+    }
+    struct book *own = ARENA_NEW(&d->arena, struct book);
+    for (size_t i = 0; i < book->n_resolved; i++) {
+        const struct desk_resolved *r = &book->resolved[i];
+        if (r->last == book->class_last[group] && str_eq(r->options, text_str(&key))) {
+            *own = *r->book;
+            own->serial = found.serial;
+            own->serial_number = found.number;
+            return own;
+        }
+    }
+    struct str *kept = ARENA_ARRAY(&d->arena, struct str, options.n);
+    for (int i = 0; i < options.n; i++) {
+        kept[i] = str_copy(&d->arena, options.at[i]);
+    }
+    if (!bookfile_resolve(book->file, serial, (struct book_texts){kept, options.n}, &d->arena, own, e)) {
+        return NULL;
+    }
+    own->hash = book->hash_text;
+    struct desk_resolved fresh = {book->class_last[group], text_str(&key), own};
+    ARENA_PUSH(&d->arena, book->resolved, book->n_resolved, book->cap_resolved) = fresh;
+    return own;
+}
+
+struct desk_book *desk_present_book(const struct desk *d, struct str id)
+{
+    struct desk_book *present = NULL;
     for (size_t i = 0; i < d->n_books; i++) {
         if (d->books[i].file && str_eq(d->books[i].id, id)) {
             present = &d->books[i]; /* the list is oldest first */
@@ -197,8 +254,11 @@ bool desk_load_books(struct desk *d, struct err *e)
         struct bookfile *file = found ? bookfile_read(edition.text, editions[i].name, &d->arena, &findings) : NULL;
         if (file && findings.errors == 0) {
             const struct bookfile_head *head = bookfile_head(file);
-            book = (struct desk_book){book.hash,     book.hash_text, head->id, head->title, head->maker,
-                                      head->edition, book.kept,      file,     false};
+            book.id = head->id;
+            book.title = head->title;
+            book.maker = head->maker;
+            book.edition = head->edition;
+            book.file = file;
         }
         ARENA_PUSH(&d->arena, d->books, d->n_books, d->cap_books) = book;
     }

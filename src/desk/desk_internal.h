@@ -69,13 +69,24 @@ struct machine_state {
     const struct entry_id *meter_ids; /* by meter_reading.source */
 };
 
+/* A book resolved once for all machines of a serial class with the same options. */
+struct desk_resolved {
+    uint32_t last; /* last serial number of the class */
+    struct str options;
+    struct book *book;
+};
+
 /* One edition of a book, read. */
 struct desk_book {
     struct log_hash hash;
     struct str hash_text, id, title, maker, edition;
     instant_ms kept;
     const struct bookfile *file; /* null when it could not be read */
-    bool present;                /* the latest edition of its id */
+    uint32_t *class_last;        /* [n_classes] last serial numbers of its classes, ascending; made when first needed */
+    size_t n_classes;
+    struct desk_resolved *resolved;
+    size_t n_resolved, cap_resolved;
+    bool present; /* the latest edition of its id */
 };
 
 /* A drawing kept with an edition. */
@@ -110,7 +121,11 @@ struct desk {
 /* Reads every edition that is in the depot and not yet known. */
 bool desk_load_books(struct desk *d, struct err *e);
 /* The present edition of that book, or null. */
-const struct desk_book *desk_present_book(const struct desk *d, struct str id);
+struct desk_book *desk_present_book(const struct desk *d, struct str id);
+/* What applies to that serial number with those options, from the present edition `book`. Machines that resolve alike
+ * share all but the head of it. Lives as long as the desk. Errors: as bookfile_resolve. */
+const struct book *desk_resolve(struct desk *d, struct desk_book *book, struct str serial, struct book_texts options,
+                                struct err *e);
 /* Makes the state from the log. */
 bool desk_load_state(struct desk *d, struct err *e);
 /* Takes up entries that have just arrived; only their machines are computed again. False, and nothing changed, when the

@@ -215,7 +215,7 @@ static bool collect(void *ctx, const struct entry *entry)
 static void resolve(struct desk *d, struct desk_machine *m)
 {
     m->name = m->label.n ? m->label : m->serial;
-    const struct desk_book *book = desk_present_book(d, m->book_id);
+    struct desk_book *book = desk_present_book(d, m->book_id);
     struct text t = text_new(&d->state);
     if (m->registered == INSTANT_NONE) {
         text_addz(&t, "not registered: entries came before it was taken in; witmark machine add");
@@ -225,10 +225,8 @@ static void resolve(struct desk *d, struct desk_machine *m)
         text_addz(&t, "' is not in the depot; witmark book take FILE");
     } else {
         struct err e = err_new(&d->state);
-        struct book *resolved = ARENA_NEW(&d->state, struct book);
-        if (bookfile_resolve(book->file, m->serial, m->options, &d->state, resolved, &e)) {
-            resolved->hash = book->hash_text;
-            m->book = resolved;
+        m->book = desk_resolve(d, book, m->serial, m->options, &e);
+        if (m->book) {
             return;
         }
         text_add(&t, err_text(&d->state, &e));
