@@ -248,6 +248,38 @@ static void reason_entry(struct reasons *r, const struct desk_due *item)
     because(r, &t, item->has_entry ? desk_entry_ref(r->a, item->entry) : (struct str){0});
 }
 
+/* A service: each of its points with what it says; ask for one of them to see more. */
+static void why_service(struct reasons *r, const struct machine_state *s, const struct desk_today_list *list,
+                        int service, struct desk_why *out)
+{
+    const struct book *b = s->m.book;
+    int n = 0;
+    for (size_t i = 0; i < list->n; i++) {
+        const struct desk_due *due = &list->at[i];
+        if (due->service != service) {
+            continue;
+        }
+        struct text t = text_new(r->a);
+        text_add(&t, due->label);
+        text_addz(&t, ": ");
+        text_add(&t, due->says);
+        text_addz(&t, " (");
+        text_add(&t, due->key);
+        text_char(&t, ')');
+        because(r, &t, desk_book_line(r->a, b, b->checkpoints[due->checkpoint].pos));
+        n++;
+    }
+    struct text title = text_new(r->a);
+    text_add(&title, s->m.name);
+    text_addz(&title, ": ");
+    text_add(&title, b->services[service].label);
+    out->title = text_str(&title);
+    struct text answer = text_new(r->a);
+    text_int(&answer, n);
+    text_addz(&answer, " points; ask why for one of them to see what it counts from");
+    out->answer = text_str(&answer);
+}
+
 bool desk_why(struct desk *d, struct str machine, struct str key, struct arena *a, struct desk_why *out, struct err *e)
 {
     *out = (struct desk_why){0};
@@ -264,6 +296,13 @@ bool desk_why(struct desk *d, struct str machine, struct str key, struct arena *
     struct reasons r = {.d = d, .a = a};
     const struct desk_due *item = item_of(&list, key);
     int i = m->book ? book_find_checkpoint(m->book, key) : BOOK_NONE;
+    int service = m->book && i == BOOK_NONE && !item ? book_find_service(m->book, key) : BOOK_NONE;
+    if (service != BOOK_NONE) {
+        why_service(&r, s, &list, service, out);
+        out->at = r.at;
+        out->n = r.n;
+        return true;
+    }
     if (i == BOOK_NONE && !item) {
         return unknown_key(s, &list, key, e);
     }
