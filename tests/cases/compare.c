@@ -94,6 +94,10 @@ static bool number_close(double expected, double got, const json_t *tolerance, c
         fabs(expected) < 1e-4) {
         rel = json_number_value(tail);
     }
+    const json_t *lr_rel = json_object_get(tolerance, "lr_rel");
+    if (json_is_number(lr_rel) && strstr(path, "lr_")) {
+        rel = json_number_value(lr_rel);
+    }
     const json_t *p_rel = json_object_get(tolerance, "p_rel");
     if (json_is_number(p_rel) && (strncmp(path, "p_", 2) == 0 || strstr(path, "_p"))) {
         rel = json_number_value(p_rel);

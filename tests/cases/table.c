@@ -146,6 +146,7 @@ static const struct case_kind kinds[] = {
     {"calendar_text", "csv_write", NULL, "fields; quote_all", NULL, case_csv_write},
     {"calendar_text", "csv_read", NULL, "text", NULL, case_csv_read},
 
+    {"01_life_fit", "", NULL, "observations; n; n_failed; distributions; known_beta; running; failed; confidence", NULL, case_life_fit},
     {"02_kaplan_meier", "", NULL, "rows; conf; intervals", NULL, case_survival},
     {"03_mcf", "", NULL, "units; conf", NULL, case_mcf},
     {"04_nhpp_trend", "", NULL, "times; T; truncation; systems", NULL, case_power_law},
