@@ -64,9 +64,9 @@ static void wrong(struct reader *r, const char *what, const char *right)
 }
 
 /* The member, or null when it is missing or null. A needed one that is missing is complained about. */
-static const json_t *member(struct reader *r, const json_t *object, const char *key, bool needed)
+static json_t *member(struct reader *r, json_t *object, const char *key, bool needed)
 {
-    const json_t *v = json_object_get(object, key);
+    json_t *v = json_object_get(object, key);
     if (v && !json_is_null(v)) {
         return v;
     }
@@ -79,14 +79,13 @@ static const json_t *member(struct reader *r, const json_t *object, const char *
 }
 
 /* Complains unless it is an object whose members all stand in `known`, a list ended by null. */
-static void check_object(struct reader *r, const json_t *object, const char *const *known)
+static void check_object(struct reader *r, json_t *object, const char *const *known)
 {
     if (!json_is_object(object)) {
         wrong(r, "is no object", "{...}");
         return;
     }
-    for (void *i = json_object_iter((json_t *)(uintptr_t)object); i;
-         i = json_object_iter_next((json_t *)(uintptr_t)object, i)) {
+    for (void *i = json_object_iter(object); i; i = json_object_iter_next(object, i)) {
         const char *key = json_object_iter_key(i);
         struct str names[48];
         size_t n = 0;
@@ -111,7 +110,7 @@ static void check_object(struct reader *r, const json_t *object, const char *con
 }
 #define CHECK(r, object, ...) check_object((r), (object), (const char *const[]){__VA_ARGS__, 0})
 
-static struct str text_value(struct reader *r, const json_t *v)
+static struct str text_value(struct reader *r, json_t *v)
 {
     if (!json_is_string(v)) {
         wrong(r, "is no text", "a text in quotes");
@@ -120,9 +119,9 @@ static struct str text_value(struct reader *r, const json_t *v)
     return str_copy(r->a, (struct str){json_string_value(v), json_string_length(v)});
 }
 
-static struct str text_member(struct reader *r, const json_t *object, const char *key, bool needed)
+static struct str text_member(struct reader *r, json_t *object, const char *key, bool needed)
 {
-    const json_t *v = member(r, object, key, needed);
+    json_t *v = member(r, object, key, needed);
     if (!v) {
         return S("");
     }
@@ -136,9 +135,9 @@ static struct str text_member(struct reader *r, const json_t *object, const char
 }
 
 /* A number in [least, most], NaN when missing. */
-static double number_member(struct reader *r, const json_t *object, const char *key, double least, double most)
+static double number_member(struct reader *r, json_t *object, const char *key, double least, double most)
 {
-    const json_t *v = member(r, object, key, false);
+    json_t *v = member(r, object, key, false);
     if (!v) {
         return (double)NAN;
     }
@@ -159,7 +158,7 @@ static double number_member(struct reader *r, const json_t *object, const char *
 }
 
 /* A whole number in [0, most], 0 when missing. */
-static int whole_member(struct reader *r, const json_t *object, const char *key, int most)
+static int whole_member(struct reader *r, json_t *object, const char *key, int most)
 {
     double x = number_member(r, object, key, 0, most);
     if (isnan(x) || r->e->kind != ERR_NONE) {
@@ -175,9 +174,9 @@ static int whole_member(struct reader *r, const json_t *object, const char *key,
 }
 
 /* The array of a member, its length in *n; null when it is missing. */
-static const json_t *list_member(struct reader *r, const json_t *object, const char *key, size_t *n)
+static json_t *list_member(struct reader *r, json_t *object, const char *key, size_t *n)
 {
-    const json_t *v = member(r, object, key, false);
+    json_t *v = member(r, object, key, false);
     *n = 0;
     if (v && !json_is_array(v)) {
         enter_key(r, key);
@@ -189,10 +188,10 @@ static const json_t *list_member(struct reader *r, const json_t *object, const c
     return v;
 }
 
-static struct texts texts_member(struct reader *r, const json_t *object, const char *key)
+static struct texts texts_member(struct reader *r, json_t *object, const char *key)
 {
     struct texts list = {0};
-    const json_t *v = list_member(r, object, key, &list.n);
+    json_t *v = list_member(r, object, key, &list.n);
     list.at = ARENA_ARRAY(r->a, struct str, list.n + 1);
     enter_key(r, key);
     for (size_t i = 0; i < list.n; i++) {
@@ -204,31 +203,31 @@ static struct texts texts_member(struct reader *r, const json_t *object, const c
     return list;
 }
 
-/* Reads each item of the list `key` of `object` by `read` into an array of `type`. */
-#define READ_LIST(r, object, key, type, at, count, read)                   \
-    do {                                                                   \
-        const json_t *list_ = list_member((r), (object), (key), &(count)); \
-        (at) = ARENA_ARRAY((r)->a, type, (count) + 1);                     \
-        enter_key((r), (key));                                             \
-        for (size_t i_ = 0; i_ < (count); i_++) {                          \
-            enter_index((r), i_);                                          \
-            (at)[i_] = read((r), json_array_get(list_, i_));               \
-            leave(r);                                                      \
-        }                                                                  \
-        leave(r);                                                          \
+/* Reads each item of the list `key` of `object` by `read` into an array at `at`. */
+#define READ_LIST(r, object, key, at, count, read)                   \
+    do {                                                             \
+        json_t *list_ = list_member((r), (object), (key), &(count)); \
+        (at) = arena_alloc((r)->a, (count) + 1, sizeof *(at));       \
+        enter_key((r), (key));                                       \
+        for (size_t i_ = 0; i_ < (count); i_++) {                    \
+            enter_index((r), i_);                                    \
+            (at)[i_] = read((r), json_array_get(list_, i_));         \
+            leave(r);                                                \
+        }                                                            \
+        leave(r);                                                    \
     } while (0)
 
 const char *caution_level_text(enum caution_level level)
 {
     static const char *const text[] = {
-#define X(symbol, word) [symbol] = word,
+#define X(symbol, word) [symbol] = (word),
         CAUTION_LEVELS(X)
 #undef X
     };
     return text[level];
 }
 
-static struct caution read_caution(struct reader *r, const json_t *v)
+static struct caution read_caution(struct reader *r, json_t *v)
 {
     CHECK(r, v, "level", "say");
     struct caution c = {.say = text_member(r, v, "say", true)};
@@ -245,17 +244,17 @@ static struct caution read_caution(struct reader *r, const json_t *v)
     return c;
 }
 
-static struct cautions read_cautions(struct reader *r, const json_t *object, const char *key)
+static struct cautions read_cautions(struct reader *r, json_t *object, const char *key)
 {
     struct cautions list = {0};
-    READ_LIST(r, object, key, struct caution, list.at, list.n, read_caution);
+    READ_LIST(r, object, key, list.at, list.n, read_caution);
     return list;
 }
 
-static struct figure_ref read_figure_ref(struct reader *r, const json_t *object)
+static struct figure_ref read_figure_ref(struct reader *r, json_t *object)
 {
     struct figure_ref f = {0};
-    const json_t *v = member(r, object, "figure", false);
+    json_t *v = member(r, object, "figure", false);
     if (v) {
         enter_key(r, "figure");
         CHECK(r, v, "name", "mark");
@@ -266,14 +265,14 @@ static struct figure_ref read_figure_ref(struct reader *r, const json_t *object)
     return f;
 }
 
-static struct blank read_blank(struct reader *r, const json_t *v)
+static struct blank read_blank(struct reader *r, json_t *v)
 {
     CHECK(r, v, "name", "unit");
     return (struct blank){.name = text_member(r, v, "name", true), .unit = text_member(r, v, "unit", false)};
 }
 
 /* The figures for the scale stand among the members of the reading itself. */
-static struct gauge read_gauge(struct reader *r, const json_t *v)
+static struct gauge read_gauge(struct reader *r, json_t *v)
 {
     struct gauge g = {.low = number_member(r, v, "low", -1e12, 1e12),
                       .high = number_member(r, v, "high", -1e12, 1e12),
@@ -287,11 +286,11 @@ static struct gauge read_gauge(struct reader *r, const json_t *v)
     return g;
 }
 
-static struct reading read_reading(struct reader *r, const json_t *object)
+static struct reading read_reading(struct reader *r, json_t *object)
 {
     const double nan = (double)NAN;
     struct reading m = {.gauge = {nan, nan, nan, nan}};
-    const json_t *v = member(r, object, "read", false);
+    json_t *v = member(r, object, "read", false);
     if (!v) {
         return m;
     }
@@ -306,15 +305,15 @@ static struct reading read_reading(struct reader *r, const json_t *object)
     m.refer_to = text_member(r, v, "refer_to", false);
     m.last = text_member(r, v, "last", false);
     m.gauge = read_gauge(r, v);
-    READ_LIST(r, v, "also", struct blank, m.also, m.also_n, read_blank);
+    READ_LIST(r, v, "also", m.also, m.also_n, read_blank);
     leave(r);
     return m;
 }
 
 /* A text or a list of texts: some members grew from one to several. */
-static struct texts read_one_or_more(struct reader *r, const json_t *object, const char *key)
+static struct texts read_one_or_more(struct reader *r, json_t *object, const char *key)
 {
-    const json_t *v = member(r, object, key, false);
+    json_t *v = member(r, object, key, false);
     if (json_is_string(v)) {
         struct str s = text_member(r, object, key, false);
         struct texts list = {.at = ARENA_NEW(r->a, struct str), .n = s.n > 0};
@@ -324,7 +323,7 @@ static struct texts read_one_or_more(struct reader *r, const json_t *object, con
     return texts_member(r, object, key);
 }
 
-static struct act read_act(struct reader *r, const json_t *v)
+static struct act read_act(struct reader *r, json_t *v)
 {
     CHECK(r, v, "act", "place", "cautions", "torques", "tools", "opens", "closes", "waste", "figure");
     struct act act = {.act = text_member(r, v, "act", true)};
@@ -339,7 +338,7 @@ static struct act read_act(struct reader *r, const json_t *v)
     return act;
 }
 
-static enum step_type read_step_type(struct reader *r, const json_t *v)
+static enum step_type read_step_type(struct reader *r, json_t *v)
 {
     struct str type = text_member(r, v, "type", true);
     enter_key(r, "type");
@@ -350,7 +349,7 @@ static enum step_type read_step_type(struct reader *r, const json_t *v)
     return str_eq(type, S("change")) ? STEP_CHANGE : str_eq(type, S("check")) ? STEP_CHECK : STEP_TASK;
 }
 
-static struct step read_step(struct reader *r, const json_t *v)
+static struct step read_step(struct reader *r, json_t *v)
 {
     CHECK(r, v, "type", "n", "act", "label", "place", "takes_s", "why", "cautions", "opens", "closes", "look", "read",
           "tools", "parts", "fluids", "torques", "waste", "steps", "figure");
@@ -370,12 +369,12 @@ static struct step read_step(struct reader *r, const json_t *v)
     s.fluids = texts_member(r, v, "fluids");
     s.torques = texts_member(r, v, "torques");
     s.waste = read_one_or_more(r, v, "waste");
-    READ_LIST(r, v, "steps", struct act, s.acts, s.acts_n, read_act);
+    READ_LIST(r, v, "steps", s.acts, s.acts_n, read_act);
     s.figure = read_figure_ref(r, v);
     return s;
 }
 
-static struct mark read_mark(struct reader *r, const json_t *v)
+static struct mark read_mark(struct reader *r, json_t *v)
 {
     CHECK(r, v, "number", "label", "x", "y");
     struct mark m = {.number = whole_member(r, v, "number", 999), .label = text_member(r, v, "label", false)};
@@ -384,17 +383,17 @@ static struct mark read_mark(struct reader *r, const json_t *v)
     return m;
 }
 
-static struct figure read_figure(struct reader *r, const json_t *v)
+static struct figure read_figure(struct reader *r, json_t *v)
 {
     CHECK(r, v, "name", "title", "media_type", "data", "marks");
     struct figure f = {.name = text_member(r, v, "name", true), .title = text_member(r, v, "title", false)};
     f.media_type = text_member(r, v, "media_type", true);
     f.data = text_member(r, v, "data", true);
-    READ_LIST(r, v, "marks", struct mark, f.marks, f.marks_n, read_mark);
+    READ_LIST(r, v, "marks", f.marks, f.marks_n, read_mark);
     return f;
 }
 
-static struct open_now read_open(struct reader *r, const json_t *v)
+static struct open_now read_open(struct reader *r, json_t *v)
 {
     CHECK(r, v, "label", "since", "by");
     return (struct open_now){.label = text_member(r, v, "label", true),
@@ -402,7 +401,7 @@ static struct open_now read_open(struct reader *r, const json_t *v)
                              .by = text_member(r, v, "by", false)};
 }
 
-static struct put_back read_put_back(struct reader *r, const json_t *v)
+static struct put_back read_put_back(struct reader *r, json_t *v)
 {
     CHECK(r, v, "label", "opened_at", "closed_at");
     return (struct put_back){.label = text_member(r, v, "label", true),
@@ -410,7 +409,7 @@ static struct put_back read_put_back(struct reader *r, const json_t *v)
                              .closed_at = whole_member(r, v, "closed_at", MOST_STEPS)};
 }
 
-static struct kit_part read_kit_part(struct reader *r, const json_t *v)
+static struct kit_part read_kit_part(struct reader *r, json_t *v)
 {
     CHECK(r, v, "label", "number", "instead_of", "quantity");
     return (struct kit_part){.label = text_member(r, v, "label", true),
@@ -419,7 +418,7 @@ static struct kit_part read_kit_part(struct reader *r, const json_t *v)
                              .quantity = text_member(r, v, "quantity", false)};
 }
 
-static struct kit_fluid read_kit_fluid(struct reader *r, const json_t *v)
+static struct kit_fluid read_kit_fluid(struct reader *r, json_t *v)
 {
     CHECK(r, v, "label", "is", "quantity");
     return (struct kit_fluid){.label = text_member(r, v, "label", true),
@@ -427,7 +426,7 @@ static struct kit_fluid read_kit_fluid(struct reader *r, const json_t *v)
                               .quantity = text_member(r, v, "quantity", false)};
 }
 
-static struct kit_torque read_kit_torque(struct reader *r, const json_t *v)
+static struct kit_torque read_kit_torque(struct reader *r, json_t *v)
 {
     CHECK(r, v, "label", "torque", "note");
     return (struct kit_torque){.label = text_member(r, v, "label", true),
@@ -435,18 +434,18 @@ static struct kit_torque read_kit_torque(struct reader *r, const json_t *v)
                                .note = text_member(r, v, "note", false)};
 }
 
-static struct kit read_kit(struct reader *r, const json_t *object)
+static struct kit read_kit(struct reader *r, json_t *object)
 {
     struct kit k = {0};
-    const json_t *v = member(r, object, "kit", false);
+    json_t *v = member(r, object, "kit", false);
     if (!v) {
         return k;
     }
     enter_key(r, "kit");
     CHECK(r, v, "parts", "fluids", "waste", "tools", "torques", "equipment");
-    READ_LIST(r, v, "parts", struct kit_part, k.parts, k.parts_n, read_kit_part);
-    READ_LIST(r, v, "fluids", struct kit_fluid, k.fluids, k.fluids_n, read_kit_fluid);
-    READ_LIST(r, v, "torques", struct kit_torque, k.torques, k.torques_n, read_kit_torque);
+    READ_LIST(r, v, "parts", k.parts, k.parts_n, read_kit_part);
+    READ_LIST(r, v, "fluids", k.fluids, k.fluids_n, read_kit_fluid);
+    READ_LIST(r, v, "torques", k.torques, k.torques_n, read_kit_torque);
     k.waste = texts_member(r, v, "waste");
     k.tools = texts_member(r, v, "tools");
     k.equipment = texts_member(r, v, "equipment");
@@ -454,10 +453,10 @@ static struct kit read_kit(struct reader *r, const json_t *object)
     return k;
 }
 
-static struct machine read_machine(struct reader *r, const json_t *object)
+static struct machine read_machine(struct reader *r, json_t *object)
 {
     struct machine m = {0};
-    const json_t *v = member(r, object, "machine", true);
+    json_t *v = member(r, object, "machine", true);
     if (!v) {
         return m;
     }
@@ -471,7 +470,7 @@ static struct machine read_machine(struct reader *r, const json_t *object)
     m.hours_on = text_member(r, v, "hours_on", false);
     m.site = text_member(r, v, "site", false);
     m.options = texts_member(r, v, "options");
-    const json_t *book = member(r, v, "book", false);
+    json_t *book = member(r, v, "book", false);
     if (book) {
         enter_key(r, "book");
         CHECK(r, book, "edition", "hash");
@@ -484,7 +483,7 @@ static struct machine read_machine(struct reader *r, const json_t *object)
 }
 
 /* A QR code's text: not so long that its modules could not be read. */
-static struct str read_qr(struct reader *r, const json_t *object)
+static struct str read_qr(struct reader *r, json_t *object)
 {
     struct str s = text_member(r, object, "qr", false);
     if (s.n > MOST_QR) {
@@ -495,7 +494,7 @@ static struct str read_qr(struct reader *r, const json_t *object)
     return s;
 }
 
-static struct label read_label(struct reader *r, const json_t *v)
+static struct label read_label(struct reader *r, json_t *v)
 {
     CHECK(r, v, "label", "title", "serial", "qr");
     return (struct label){.label = text_member(r, v, "label", true),
@@ -505,7 +504,7 @@ static struct label read_label(struct reader *r, const json_t *v)
 }
 
 /* "70x37": width and height of a label in millimetres. */
-static void read_size(struct reader *r, const json_t *object, struct document *d)
+static void read_size(struct reader *r, json_t *object, struct document *d)
 {
     struct str rest = text_member(r, object, "size", false);
     struct str width = {0}, height = {0};
@@ -527,7 +526,7 @@ static void read_size(struct reader *r, const json_t *object, struct document *d
     }
 }
 
-static enum document_paper read_paper(struct reader *r, const json_t *object, bool labels)
+static enum document_paper read_paper(struct reader *r, json_t *object, bool labels)
 {
     struct str paper = text_member(r, object, "paper", false);
     if (paper.n == 0 || str_eq(paper, S("A4"))) {
@@ -546,7 +545,7 @@ static enum document_paper read_paper(struct reader *r, const json_t *object, bo
 }
 
 /* The sheet's own words: those of the language, then those that the document gives itself. */
-static struct words read_words(struct reader *r, const json_t *object)
+static struct words read_words(struct reader *r, json_t *object)
 {
     struct words w;
     if (!words_of(text_member(r, object, "language", false), &w)) {
@@ -554,7 +553,7 @@ static struct words read_words(struct reader *r, const json_t *object)
         wrong(r, "is no language of the sheet", "en or es; for others the member words gives each word");
         leave(r);
     }
-    const json_t *v = member(r, object, "words", false);
+    json_t *v = member(r, object, "words", false);
     if (!v) {
         return w;
     }
@@ -564,7 +563,7 @@ static struct words read_words(struct reader *r, const json_t *object)
     }
     const struct str *names = 0;
     size_t names_n = words_names(&names);
-    for (void *i = json_object_iter((json_t *)(uintptr_t)v); i; i = json_object_iter_next((json_t *)(uintptr_t)v, i)) {
+    for (void *i = json_object_iter(v); i; i = json_object_iter_next(v, i)) {
         const char *key = json_object_iter_key(i);
         struct str *word = words_find(&w, str_of(key));
         if (word) {
@@ -581,7 +580,7 @@ static struct words read_words(struct reader *r, const json_t *object)
 }
 
 /* A list that the document may replace: its own where it is there, else that of the language. */
-static struct texts texts_or(struct reader *r, const json_t *object, const char *key, struct word_list otherwise)
+static struct texts texts_or(struct reader *r, json_t *object, const char *key, struct word_list otherwise)
 {
     if (member(r, object, key, false)) {
         return texts_member(r, object, key);
@@ -601,7 +600,7 @@ static void number_steps(struct document *d)
     }
 }
 
-static void read_round(struct reader *r, const json_t *v, struct document *d)
+static void read_round(struct reader *r, json_t *v, struct document *d)
 {
     CHECK(r, v, "type", "paper", "language", "words", "depot", "title", "made", "machine", "first_words", "total_s",
           "moves_s", "bound_s", "proven", "before", "lockout", "finish", "open_now", "kit", "steps", "put_back",
@@ -614,7 +613,7 @@ static void read_round(struct reader *r, const json_t *v, struct document *d)
     d->total_s = number_member(r, v, "total_s", 0, 1e8);
     d->moves_s = number_member(r, v, "moves_s", 0, 1e8);
     d->bound_s = number_member(r, v, "bound_s", 0, 1e8);
-    const json_t *proven = member(r, v, "proven", false);
+    json_t *proven = member(r, v, "proven", false);
     if (proven && !json_is_boolean(proven)) {
         enter_key(r, "proven");
         wrong(r, "is neither true nor false", 0);
@@ -625,16 +624,16 @@ static void read_round(struct reader *r, const json_t *v, struct document *d)
     struct str language = text_member(r, v, "language", false);
     d->lockout = texts_or(r, v, "lockout", words_lockout(language));
     d->finish = texts_or(r, v, "finish", words_finish(language));
-    READ_LIST(r, v, "open_now", struct open_now, d->open, d->open_n, read_open);
+    READ_LIST(r, v, "open_now", d->open, d->open_n, read_open);
     d->kit = read_kit(r, v);
-    READ_LIST(r, v, "steps", struct step, d->steps, d->steps_n, read_step);
-    READ_LIST(r, v, "put_back", struct put_back, d->put_back, d->put_back_n, read_put_back);
-    READ_LIST(r, v, "figures", struct figure, d->figures, d->figures_n, read_figure);
+    READ_LIST(r, v, "steps", d->steps, d->steps_n, read_step);
+    READ_LIST(r, v, "put_back", d->put_back, d->put_back_n, read_put_back);
+    READ_LIST(r, v, "figures", d->figures, d->figures_n, read_figure);
     d->qr = read_qr(r, v);
     number_steps(d);
 }
 
-static void read_labels(struct reader *r, const json_t *v, struct document *d)
+static void read_labels(struct reader *r, json_t *v, struct document *d)
 {
     CHECK(r, v, "type", "paper", "language", "words", "depot", "title", "made", "labels", "size", "skip");
     d->type = DOCUMENT_LABELS;
@@ -642,10 +641,10 @@ static void read_labels(struct reader *r, const json_t *v, struct document *d)
     read_size(r, v, d);
     d->skip = whole_member(r, v, "skip", 1000);
     member(r, v, "labels", true);
-    READ_LIST(r, v, "labels", struct label, d->labels, d->labels_n, read_label);
+    READ_LIST(r, v, "labels", d->labels, d->labels_n, read_label);
 }
 
-static void read_document(struct reader *r, const json_t *v, struct document *d)
+static void read_document(struct reader *r, json_t *v, struct document *d)
 {
     if (!json_is_object(v)) {
         wrong(r, "is no object", "{\"type\": \"round\", ...}");

@@ -24,7 +24,7 @@ static struct grid grid_of(const struct document *d, const struct page_room *roo
 int labels_pages(const struct document *d, const struct page_room *room)
 {
     struct grid g = grid_of(d, room);
-    size_t places = (size_t)(g.columns * g.rows), skip = d->paper == PAPER_LABEL ? 0 : (size_t)d->skip % places;
+    size_t places = (size_t)g.columns * (size_t)g.rows, skip = d->paper == PAPER_LABEL ? 0 : (size_t)d->skip % places;
     size_t n = (d->labels_n + skip + places - 1) / places;
     return n ? (int)n : 1;
 }
@@ -50,7 +50,7 @@ void labels_draw(struct sheet *s, const struct page_room *room, int page)
 {
     const struct document *d = s->doc;
     struct grid g = grid_of(d, room);
-    size_t places = (size_t)(g.columns * g.rows), skip = d->paper == PAPER_LABEL ? 0 : (size_t)d->skip % places;
+    size_t places = (size_t)g.columns * (size_t)g.rows, skip = d->paper == PAPER_LABEL ? 0 : (size_t)d->skip % places;
     for (size_t i = 0; i < d->labels_n; i++) {
         size_t at = i + skip;
         if (at / places != (size_t)page - 1) {

@@ -173,8 +173,8 @@ static void scale_line(struct pen *p, const struct scale *k, const struct gauge 
     struct type type = {.size = 7.4, .ink = &INK_SECOND};
     pen_line(p, k->x, k->line, k->x + w, k->line, 0.8, &INK_SECOND);
     double first = ceil(k->least / k->step - 1e-9), last = floor(k->most / k->step + 1e-9);
-    for (double n = first; n <= last && n < first + 60; n++) {
-        double x = at(k, n * k->step), half = fabs(fmod(n, 5)) < 0.5 ? 4 : 2.3;
+    for (int tick = 0; tick < 60 && first + tick <= last; tick++) {
+        double n = first + tick, x = at(k, n * k->step), half = fabs(fmod(n, 5)) < 0.5 ? 4 : 2.3;
         pen_line(p, x, k->line - half, x, k->line + half, 0.5, &INK_SECOND);
         bool clear = true;
         const double numbered[] = {g->low, g->high, g->want};

@@ -43,12 +43,12 @@ static const struct words spanish = {
     SHEET_WORDS(X)
 #undef X
 };
-static const struct str names[] = {
+static const struct str word_names[] = {
 #define X(name, en, es) {#name, sizeof(#name) - 1},
     SHEET_WORDS(X)
 #undef X
 };
-#define NAMES_N (sizeof names / sizeof *names)
+#define NAMES_N (sizeof word_names / sizeof *word_names)
 
 /* "es" and "es-MX" are both of "es". */
 static bool is_of(struct str language, struct str wanted)
@@ -83,15 +83,15 @@ struct str *words_find(struct words *w, struct str name)
 #undef X
     };
     for (size_t i = 0; i < NAMES_N; i++) {
-        if (str_eq(names[i], name)) {
+        if (str_eq(word_names[i], name)) {
             return at[i];
         }
     }
     return 0;
 }
 
-size_t words_names(const struct str **out)
+size_t words_names(const struct str **names)
 {
-    *out = names;
+    *names = word_names;
     return NAMES_N;
 }
