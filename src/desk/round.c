@@ -543,6 +543,18 @@ static void start_condition(struct building *g)
     }
 }
 
+/* What returns to its parked value by itself, such as a hot engine cooling down, is not waited for at the end of a round. */
+static void leave_to_time(struct building *g)
+{
+    for (int i = 0; i < g->b->n_changes; i++) {
+        for (int v = 0; g->b->changes[i].waiting && v < g->b->n_variables; v++) {
+            if (g->b->changes[i].to[v] == 0) {
+                g->p.finish.allowed[v] = 0;
+            }
+        }
+    }
+}
+
 static bool build(struct building *g, const struct wanted *wanted, size_t n, struct err *e)
 {
     base_problem(g);
@@ -561,6 +573,7 @@ static bool build(struct building *g, const struct wanted *wanted, size_t n, str
     g->p.points = g->points;
     g->p.n_points = g->n;
     g->p.finish = round_parked(g->n_variables);
+    leave_to_time(g);
     return true;
 }
 
