@@ -72,6 +72,6 @@ case_fn case_convert, case_convert_difference, case_tyre_temp, case_power, case_
     case_iso_code, case_iso_scale, case_gravity, case_flows, case_whichever_first, case_add_months, case_iso_week,
     case_valid_date, case_local_to_utc, case_day_length, case_duration, case_ical_unfold, case_ical_escape,
     case_ical_fold, case_csv_write, case_csv_read, case_first_passage, case_rates, case_robust, case_regression,
-    case_survival, case_spares, case_replacement, case_mcf, case_power_law, case_life_fit;
+    case_survival, case_spares, case_replacement, case_mcf, case_power_law, case_life_fit, case_trace;
 
 #endif

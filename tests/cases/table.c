@@ -154,6 +154,7 @@ static const struct case_kind kinds[] = {
     {"06_first_passage", "", NULL, "process; L; mu; sigma2; a; b; t; p; x", NULL, case_first_passage},
     {"07_rates_eb", "", NULL, "x; t; mtbf50; mtbf05; prior_alpha; prior_beta; failures; time", NULL, case_rates},
     {"08_spares", "", NULL, "lead_time_demand_mean; S; targets; weekly_demand_pmf; weeks; demand; alpha; price; cost; uniform; normal; lognormal; pmf; cost_under; cost_over", NULL, case_spares},
+    {"09_bayes_net", "", NULL, "network; evidence_sets; actions; penalty_if_unsolved", NULL, case_trace},
     {"10_regression_trend", "", NULL, "x; X; y; conf; model; start1; start2", NULL, case_regression},
     {"11_robust_limits", "", NULL, "x; n; coverage; confidence", NULL, case_robust},
 };
