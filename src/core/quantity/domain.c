@@ -14,6 +14,11 @@ static void add_value(struct text *t, double value, const char *symbol, bool wit
         return;
     }
     struct text digits = text_new(t->a);
+    if (fabs(shown) >= 1e15) { /* only a slip of the unit gets there; no row of zeros */
+        text_double(t, shown);
+        text_join(t, with_unit && u ? " " : "", with_unit && u ? u->shown : "", (char *)0);
+        return;
+    }
     text_quantity(&digits, (struct quantity){shown, with_unit ? u : NULL});
     text_add(t, text_str(&digits));
 }

@@ -108,11 +108,15 @@ static bool quantile(number_fn *f, struct search *s, double guess, double *t, st
     return domain_refuse("no such time can be computed", "a probability further from 0 and 1", e);
 }
 
+/* More than 0 and less than what is ever reached. */
 static bool check_probability(double p, double most, struct err *e)
 {
-    return domain_above("probability", p, "", 0, e) &&
-           (p < most || domain_within("probability (never reached with more)", p, "", 0, most, e) ||
-            domain_refuse("probability", "less than 1", e));
+    if (!domain_above("probability", p, "", 0, e)) {
+        return false;
+    }
+    return p < most ||
+           domain_refuse(most < 1 ? "the limit is never reached with that probability" : "probability of 1 or more",
+                         most < 1 ? "less than the probability of ever reaching it" : "between 0 and 1", e);
 }
 
 bool wiener_quantile(struct wiener w, double level, double p, double *t, struct err *e)
