@@ -78,7 +78,7 @@ static int run_today(struct call *c)
     int shown = -1;
     for (size_t i = 0; i < list.n; i++) {
         const struct desk_due *due = &list.at[i];
-        int group = due->urgency >= 2 ? 2 : due->urgency;
+        int group = due->urgency >= 2 ? 2 : due->urgency == 1;
         if (group != shown) {
             table_print(&t, &table);
             table = table_new(&c->arena, 4);

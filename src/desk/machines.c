@@ -51,7 +51,7 @@ const struct desk_machine *desk_machine_find(struct desk *d, struct str name, st
             several = true;
         }
     }
-    if (best && !several) {
+    if (best_fit > 0 && !several) {
         return best;
     }
     if (several) {

@@ -27,7 +27,8 @@ static bool needs_of(const struct book *b, int place, struct book_condition task
         at = b->places[place].needs;
     }
     struct book_condition both;
-    return book_condition_both(at, task, &both) & book_condition_both(both, step, out);
+    bool place_and_task = book_condition_both(at, task, &both);
+    return book_condition_both(both, step, out) && place_and_task; /* out is filled also when they contradict */
 }
 
 static int32_t whole_seconds(double s)

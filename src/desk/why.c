@@ -325,7 +325,7 @@ bool desk_why(struct desk *d, struct str machine, struct str key, struct arena *
         }
     } else {
         reason_entry(&r, item);
-        if (item->kind == DUE_AGAIN) {
+        if (item->kind == DUE_AGAIN && m->book) {
             for (int k = 0; k < m->book->n_torques; k++) {
                 if (str_eq(m->book->torques[k].name, key)) {
                     struct text t = text_new(a);

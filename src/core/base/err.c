@@ -20,7 +20,7 @@ static struct str joined(struct arena *a, const char *first, va_list pieces)
     return text_str(&t);
 }
 
-bool err_set(struct err *e, enum err_kind kind, const char *right, const char *what, ...)
+bool(err_set)(struct err *e, enum err_kind kind, const char *right, const char *what, ...)
 {
     if (e->kind != ERR_NONE) {
         return false;
@@ -34,7 +34,7 @@ bool err_set(struct err *e, enum err_kind kind, const char *right, const char *w
     return false;
 }
 
-bool err_at(struct err *e, struct where where, enum err_kind kind, const char *right, const char *what, ...)
+bool(err_at)(struct err *e, struct where where, enum err_kind kind, const char *right, const char *what, ...)
 {
     if (e->kind != ERR_NONE) {
         return false;

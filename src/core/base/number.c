@@ -268,7 +268,7 @@ void text_fixed(struct text *t, double value, int decimals)
     int count = value == 0 ? 0 : shortest_digits(fabs(value), digits, &point);
     /* keep = digits kept in front of the cut; the first dropped one decides. */
     int keep = point + decimals;
-    char kept[400];
+    char kept[400] = {0};
     int n = 0;
     bool up = keep >= 0 && keep < count && digits[keep] >= '5';
     for (int i = 0; i < keep && n < 390; i++) {

@@ -33,6 +33,7 @@ struct str str_cut(struct str s, size_t from, size_t to)
 
 bool str_eq(struct str a, struct str b)
 {
+    assert((a.p || a.n == 0) && (b.p || b.n == 0));
     return a.n == b.n && (a.n == 0 || memcmp(a.p, b.p, a.n) == 0);
 }
 

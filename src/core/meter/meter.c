@@ -158,7 +158,7 @@ struct meter_use meter_use(struct arena *a, const struct meter_history *h, const
         if (r->flag != METER_GOOD) {
             continue;
         }
-        if (n >= at_least && (double)(recent[0]->at - r->at) > window_days * DAY_MS) {
+        if (n > 0 && n >= at_least && (double)(recent[0]->at - r->at) > window_days * DAY_MS) {
             break;
         }
         recent[n++] = r;

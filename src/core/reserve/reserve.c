@@ -57,11 +57,10 @@ struct reserve reserve_predetermined(struct interval interval, struct reserve_si
     r.out = over_hours || over_calendar;
     r.p50 = earlier(r.hours_day, r.calendar_day);
     r.p10 = r.p90 = r.p50;
-    if (over_hours || (r.hours_day != DAY_NONE && r.p50 == r.hours_day && !over_calendar)) {
-        r.rule = RESERVE_HOURS;
-    } else if (r.calendar_day != DAY_NONE) {
+    bool hours_first = over_hours || (r.hours_day != DAY_NONE && r.p50 == r.hours_day && !over_calendar);
+    if (r.calendar_day != DAY_NONE && !hours_first) {
         r.rule = RESERVE_CALENDAR;
-    } else if (isfinite(r.hours_left)) {
+    } else if (hours_first || isfinite(r.hours_left)) {
         r.rule = RESERVE_HOURS;
     }
     return r;

@@ -183,7 +183,8 @@ bool least_squares(const double *rows, const double *y, size_t n, size_t p, stru
                    struct err *e)
 {
     if (p == 0 || n <= p) {
-        return domain_refuse("not more points than coefficients", "more points", e);
+        (void)domain_refuse("not more points than coefficients", "more points", e);
+        return false;
     }
     double *q = ARENA_ARRAY(a, double, n *p);
     double *r = ARENA_ARRAY(a, double, n);
