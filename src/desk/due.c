@@ -167,26 +167,37 @@ static bool in_refs(struct book_refs refs, int index)
     return false;
 }
 
-/* A value with so many decimals that it does not look like the limit it has passed. */
+/* The value in the unit shown, with so many decimals. */
+static struct str with_decimals(struct arena *a, const struct unit *shown, double value, const struct unit *unit,
+                                int decimals)
+{
+    struct text t = text_new(a);
+    text_number(&t, unit_from_si(shown, unit_to_si(unit, value)), decimals);
+    text_join(&t, " ", shown->shown, (char *)0);
+    return text_str(&t);
+}
+
+/* A value with as few decimals as usual, but so many that it does not look like the limit beside it. */
 static void add_beside(struct text *t, const struct desk *d, struct quantity q, struct quantity_range limits)
 {
-    const struct unit *unit = q.unit ? unit_preferred(d->units, q.unit) : NULL;
-    struct text shown = text_new(t->a);
-    text_quantity_in(&shown, q, d->units);
+    struct text usual = text_new(t->a);
+    text_quantity_in(&usual, q, d->units);
+    struct str said = text_str(&usual);
+    const struct unit *shown = q.unit ? unit_preferred(d->units, q.unit) : NULL;
     double ends[] = {limits.low, limits.high};
-    for (int i = 0; i < 2 && unit; i++) {
-        struct text limit = text_new(t->a);
-        struct quantity end = {ends[i], limits.unit};
-        if (isfinite(ends[i])) {
-            text_quantity_in(&limit, end, d->units);
+    for (int i = 0; i < 2 && shown; i++) {
+        if (!isfinite(ends[i]) || q.value == ends[i]) {
+            continue;
         }
-        if (limit.n && str_eq(text_str(&limit), text_str(&shown)) && q.value != ends[i]) {
-            text_number(t, unit_from_si(unit, unit_to_si(q.unit, q.value)), 4);
-            text_join(t, " ", unit->shown, (char *)0);
-            return;
+        struct text limit = text_new(t->a);
+        text_quantity_in(&limit, (struct quantity){ends[i], limits.unit}, d->units);
+        bool alike = str_eq(text_str(&limit), said);
+        for (int decimals = 1; alike && decimals <= 5; decimals++) {
+            said = with_decimals(t->a, shown, q.value, q.unit, decimals);
+            alike = str_eq(said, with_decimals(t->a, shown, ends[i], limits.unit, decimals));
         }
     }
-    text_add(t, text_str(&shown));
+    text_add(t, said);
 }
 
 /* The service that asks for a checkpoint, other than the daily one; BOOK_NONE when none does. */
