@@ -37,20 +37,6 @@ static bool set_zone(struct arena *a, struct str zone, struct err *e)
     return true;
 }
 
-static bool units_parse(struct str s, enum unit_system *units)
-{
-    if (str_eq_nocase(s, S("si"))) {
-        *units = UNITS_SI;
-    } else if (str_eq_nocase(s, S("us"))) {
-        *units = UNITS_US;
-    } else if (s.n == 0 || str_eq_nocase(s, S("as-written"))) {
-        *units = UNITS_AS_WRITTEN;
-    } else {
-        return false;
-    }
-    return true;
-}
-
 bool desk_depot_new(const struct desk_options *options, struct str name, struct str zone, struct err *e)
 {
     if (!set_zone(e->a, zone, e)) {
@@ -101,7 +87,7 @@ bool desk_open(const struct desk_options *options, struct desk **out, struct err
     if (ok && options->units) {
         units = str_of(options->units);
     }
-    if (ok && !units_parse(units, &d->units)) {
+    if (ok && !unit_system_parse(units, &d->units)) {
         ok = err_set(e, ERR_USAGE, "as-written, si or us", "units '", str_z(&d->arena, units), "' are not known",
                      (char *)0);
     }

@@ -58,6 +58,20 @@ bool unit_convert(double value, const struct unit *from, const struct unit *to, 
     return true;
 }
 
+bool unit_system_parse(struct str s, enum unit_system *system)
+{
+    if (str_eq_nocase(s, S("si"))) {
+        *system = UNITS_SI;
+    } else if (str_eq_nocase(s, S("us"))) {
+        *system = UNITS_US;
+    } else if (s.n == 0 || str_eq_nocase(s, S("as-written"))) {
+        *system = UNITS_AS_WRITTEN;
+    } else {
+        return false;
+    }
+    return true;
+}
+
 const struct unit *unit_preferred(enum unit_system system, const struct unit *written)
 {
     if (!written || system == UNITS_AS_WRITTEN) {
@@ -101,6 +115,16 @@ static void text_unit(struct text *t, double value, const struct unit *u)
 void text_quantity(struct text *t, struct quantity q)
 {
     text_value(t, q.value, q.unit);
+    text_unit(t, q.value, q.unit);
+}
+
+void text_quantity_digits(struct text *t, struct quantity q, int digits)
+{
+    int deserved = q.unit ? unit_manner_of(q.unit)->decimals : 0;
+    double size = fabs(q.value);
+    int decimals = size > 0 && isfinite(size) ? digits - 1 - (int)floor(log10(size)) : 0;
+    decimals = decimals > deserved ? decimals : deserved;
+    text_number(t, q.value, decimals > 9 ? 9 : decimals);
     text_unit(t, q.value, q.unit);
 }
 

@@ -105,12 +105,17 @@ bool interval_parse(struct str s, struct interval *i, struct err *e);
 
 /* How a depot wants quantities shown. */
 enum unit_system { UNITS_AS_WRITTEN, UNITS_SI, UNITS_US };
+/* "as-written" (also nothing), "si", "us"; false for any other word. */
+bool unit_system_parse(struct str s, enum unit_system *system);
 
 /* The unit in which a reader of that system wants this kind (bar or psi, °C or °F ...); `written` when as written. */
 const struct unit *unit_preferred(enum unit_system system, const struct unit *written);
 
 /* Value, blank, shown unit; with as many decimals as the unit deserves (a bar has 2, a psi 1), trailing zeros dropped. */
 void text_quantity(struct text *t, struct quantity q);
+/* The same with more decimals where it would have fewer than so many significant digits: a computed value, no gauge's.
+ */
+void text_quantity_digits(struct text *t, struct quantity q, int digits);
 void text_quantity_in(struct text *t, struct quantity q, enum unit_system system);
 void text_range(struct text *t, struct quantity_range r, enum unit_system system);
 void text_interval(struct text *t, struct interval i); /* "250 h or 12 months, whichever comes first" */
