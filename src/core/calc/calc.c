@@ -3,7 +3,9 @@
 
 #include <assert.h>
 
-#define TABLES(X) X(vehicle) X(fastener) X(oil) X(coolant) X(hydraulic) X(electric) X(exhaust) X(drive) X(economics)
+#define TABLES(X) \
+    X(vehicle)    \
+    X(fastener) X(oil) X(coolant) X(hydraulic) X(electric) X(exhaust) X(drive) X(economics) X(calendar) X(units)
 
 const struct calc *calc_at(size_t i)
 {
@@ -406,15 +408,18 @@ bool out_none(struct calc_call *call, const char *name, const char *why)
     return true;
 }
 
+#define CALC_DIGITS 5 /* significant digits shown: more than any gauge, fewer than noise */
+
 /* A number of a field in the reader's unit; a bare one with up to six decimals and its label. */
 static void add_number(struct text *t, const struct calc_field *f, double si, enum unit_system system)
 {
     const struct unit *u = f->kind != Q_NONE && f->unit ? unit_find(str_of(f->unit)) : NULL;
     if (u) {
-        text_quantity_in(t, (struct quantity){unit_from_si(u, si), u}, system);
+        const struct unit *shown = unit_preferred(system, u);
+        text_quantity_digits(t, (struct quantity){unit_from_si(shown, si), shown}, CALC_DIGITS);
         return;
     }
-    text_number(t, si, 6);
+    text_quantity_digits(t, (struct quantity){si, NULL}, CALC_DIGITS);
     if (f->unit) {
         text_join(t, " ", f->unit, (char *)0);
     }
