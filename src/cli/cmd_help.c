@@ -175,7 +175,7 @@ static int run_completion(struct call *c)
         last = word;
     }
     text_addz(&t, "\"\n    elif [ \"$COMP_CWORD\" -eq 2 ]; then\n        case \"${COMP_WORDS[1]}\" in\n");
-    static const char *const families[] = {"depot", "book", "machine", "record", "log", "feed"};
+    static const char *const families[] = {"depot", "book", "machine", "record", "log", "feed", "calc"};
     for (size_t f = 0; f < sizeof families / sizeof *families; f++) {
         text_join(&t, "        ", families[f], ") options=\"", (char *)0);
         for (size_t i = 0; command_at(i); i++) {
