@@ -47,14 +47,15 @@ need() {
     rm -f "$log"
 }
 
-# build DIR OPTION...: configures when needed, then builds quietly; all output only when it fails.
+# build DIR TARGET OPTION...: configures when needed, then builds quietly ("all" builds everything); all output only when it fails.
 build() {
     dir=$1
-    shift
+    target=$2
+    shift 2
     log=$(mktemp)
     if [ ! -f "$dir/build.ninja" ]; then
         meson setup "$dir" "$@" >"$log" 2>&1 || { cat "$log" >&2; rm -f "$log"; return 1; }
     fi
-    ninja -C "$dir" >"$log" 2>&1 || { cat "$log" >&2; rm -f "$log"; return 1; }
+    ninja -C "$dir" "$target" >"$log" 2>&1 || { cat "$log" >&2; rm -f "$log"; return 1; }
     rm -f "$log"
 }
