@@ -65,48 +65,49 @@ bool edition_parse(struct str s, struct log_hash *edition);
 
 /* ---- Kinds ------------------------------------------------------------------------------------------------------ */
 
-/* Symbol, word in JSON, whether the entry must name a machine, what it says for people. The members of each body are the
- * table in kind.c and docs/entries.md. */
-#define ENTRY_KINDS(X) \
+/* Symbol, word in JSON, whether the entry must name a machine, what it says for people. The members of each body are
+ * the table in kind.c and docs/entries.md. */
+#define ENTRY_KINDS(X)                                                                                  \
     X(KIND_MACHINE_IN, "machine-in", true, "machine taken in, back in service, or its options changed") \
-    X(KIND_MACHINE_OUT, "machine-out", true, "machine out of service") \
-    X(KIND_METER, "meter", true, "meter read") \
-    X(KIND_METER_REPLACED, "meter-replaced", true, "meter replaced") \
-    X(KIND_READING, "reading", true, "measured") \
-    X(KIND_FOUND, "found", true, "looked at") \
-    X(KIND_DONE, "done", true, "work done") \
-    X(KIND_TURN, "turn", true, "adjuster turned") \
-    X(KIND_FAULT_SEEN, "fault-seen", true, "fault seen") \
-    X(KIND_FAULT_CLEARED, "fault-cleared", true, "fault cleared") \
-    X(KIND_BURN, "burn", true, "exhaust filter burn") \
-    X(KIND_OPENED, "opened", true, "opened, shut off or propped") \
-    X(KIND_PUT_BACK, "put-back", true, "put back") \
-    X(KIND_STOCK, "stock", false, "stock changed or counted") \
-    X(KIND_NOTE, "note", false, "note") \
-    X(KIND_ATTACHMENT, "attachment", false, "photo or file") \
+    X(KIND_MACHINE_OUT, "machine-out", true, "machine out of service")                                  \
+    X(KIND_METER, "meter", true, "meter read")                                                          \
+    X(KIND_METER_REPLACED, "meter-replaced", true, "meter replaced")                                    \
+    X(KIND_READING, "reading", true, "measured")                                                        \
+    X(KIND_FOUND, "found", true, "looked at")                                                           \
+    X(KIND_DONE, "done", true, "work done")                                                             \
+    X(KIND_TURN, "turn", true, "adjuster turned")                                                       \
+    X(KIND_FAULT_SEEN, "fault-seen", true, "fault seen")                                                \
+    X(KIND_FAULT_CLEARED, "fault-cleared", true, "fault cleared")                                       \
+    X(KIND_BURN, "burn", true, "exhaust filter burn")                                                   \
+    X(KIND_OPENED, "opened", true, "opened, shut off or propped")                                       \
+    X(KIND_PUT_BACK, "put-back", true, "put back")                                                      \
+    X(KIND_STOCK, "stock", false, "stock changed or counted")                                           \
+    X(KIND_NOTE, "note", false, "note")                                                                 \
+    X(KIND_ATTACHMENT, "attachment", false, "photo or file")                                            \
     X(KIND_CORRECTION, "correction", false, "correction of an earlier entry")
 
 enum entry_kind {
 #define X(symbol, word, machine, says) symbol,
     ENTRY_KINDS(X)
 #undef X
-    KIND_COUNT
+        KIND_COUNT
 };
 
-const char *kind_word(enum entry_kind kind);             /* "meter-replaced" */
-const char *kind_says(enum entry_kind kind);             /* "meter replaced" */
+const char *kind_word(enum entry_kind kind); /* "meter-replaced" */
+const char *kind_says(enum entry_kind kind); /* "meter replaced" */
 bool kind_needs_machine(enum entry_kind kind);
 bool kind_parse(struct str word, enum entry_kind *kind);
-const char *kind_nearest(struct str word);               /* for "did you mean"; may be null */
+const char *kind_nearest(struct str word); /* for "did you mean"; may be null */
 #define KIND_BIT(kind) ((uint32_t)1 << (kind))
 
-/* Holds the body against the members of its kind. `machine` is the entry's machine (p null: none). Errors: ERR_INPUT; what
- * starts with the member's path ("body.parts[1].quantity: ..."); an unknown member is refused with the nearest known one. */
+/* Holds the body against the members of its kind. `machine` is the entry's machine (p null: none). Errors: ERR_INPUT;
+ * what starts with the member's path ("body.parts[1].quantity: ..."); an unknown member is refused with the nearest
+ * known one. */
 bool kind_check(enum entry_kind kind, const json_t *body, struct str machine, struct err *e);
 
 /* A member of a body, for readers; null pointer text, NAN or `otherwise` when it is not there. */
-struct str body_str(const json_t *body, const char *member);   /* borrowed from the tree */
-double body_num(const json_t *body, const char *member);       /* integers too */
+struct str body_str(const json_t *body, const char *member); /* borrowed from the tree */
+double body_num(const json_t *body, const char *member);     /* integers too */
 bool body_bool(const json_t *body, const char *member, bool otherwise);
 
 /* ---- Clock and randomness --------------------------------------------------------------------------------------- */
@@ -121,8 +122,8 @@ struct world {
 /* The system's clock and libsodium's randomness. */
 struct world world_system(void);
 
-/* A world that is the same each time: its clock is `now`, which the caller moves; its random bytes follow from `seed`. Only
- * for demonstrations and tests: keys made in it are no secret. */
+/* A world that is the same each time: its clock is `now`, which the caller moves; its random bytes follow from `seed`.
+ * Only for demonstrations and tests: keys made in it are no secret. */
 struct world_seeded {
     instant_ms now;
     uint64_t drawn; /* counts requests, so that no two give the same bytes */
@@ -137,22 +138,24 @@ struct depot;
 
 struct depot_options {
     struct world world;
-    bool read_only;            /* nothing can be written through this handle */
-    int busy_ms;               /* how long to wait for another writer */
-    const uint8_t *writer_seed; /* 32 bytes (RFC 8032 secret key): sign entries with this key; null: the key in the depot */
-    const uint8_t *depot_seed;  /* 32 bytes: sign receipts with this key; null: the key in the depot */
+    bool read_only; /* nothing can be written through this handle */
+    int busy_ms;    /* how long to wait for another writer */
+    const uint8_t
+        *writer_seed; /* 32 bytes (RFC 8032 secret key): sign entries with this key; null: the key in the depot */
+    const uint8_t *depot_seed; /* 32 bytes: sign receipts with this key; null: the key in the depot */
     const char *vfs;           /* SQLite VFS to use; null: the default (tests put faults there) */
 };
 
 /* world_system, writing, 5 s, keys of the depot. */
 struct depot_options depot_options_default(void);
 
-/* Makes a depot in a file that does not exist yet or is empty. Makes both key pairs; a seed given in the options is used and
- * not stored. Errors: ERR_CONFLICT the file holds something; ERR_SYSTEM. On success *d is open. */
+/* Makes a depot in a file that does not exist yet or is empty. Makes both key pairs; a seed given in the options is
+ * used and not stored. Errors: ERR_CONFLICT the file holds something; ERR_SYSTEM. On success *d is open. */
 bool depot_create(const char *path, const struct depot_options *options, struct depot **d, struct err *e);
 
-/* Opens a depot; brings an older schema forward first (unless read only: then an older one is ERR_REFUSED, with what to do).
- * Errors: ERR_MISSING no such file; ERR_INPUT not a depot; ERR_REFUSED made by a newer program; ERR_BUSY; ERR_SYSTEM. */
+/* Opens a depot; brings an older schema forward first (unless read only: then an older one is ERR_REFUSED, with what to
+ * do). Errors: ERR_MISSING no such file; ERR_INPUT not a depot; ERR_REFUSED made by a newer program; ERR_BUSY;
+ * ERR_SYSTEM. */
 bool depot_open(const char *path, const struct depot_options *options, struct depot **d, struct err *e);
 void depot_close(struct depot *d); /* null is fine */
 
@@ -162,8 +165,8 @@ const char *depot_path(const struct depot *d);
 /* The world's clock and randomness, as this depot was opened with. */
 struct world depot_world(const struct depot *d);
 
-/* SHA-256 over what is kept, whatever the order of arrival: the sorted hashes of all entries, then of all editions, then of
- * all blobs. Two depots with the same digest keep the same facts (receipts and settings apart). */
+/* SHA-256 over what is kept, whatever the order of arrival: the sorted hashes of all entries, then of all editions,
+ * then of all blobs. Two depots with the same digest keep the same facts (receipts and settings apart). */
 bool depot_digest(struct depot *d, struct log_hash *digest, struct err *e);
 
 struct depot_counts {
@@ -174,12 +177,13 @@ bool depot_count(struct depot *d, struct depot_counts *counts, struct err *e);
 /* Drops what is derived and computes it again from the facts. */
 bool depot_rebuild(struct depot *d, struct err *e);
 
-/* Settings: free names; the program's own are "name", "zone" (IANA), "units" (as-written | si | us), "paper" (a4 | letter).
- * A setting that was never set reads as false without an error. An empty value removes it. */
+/* Settings: free names; the program's own are "name", "zone" (IANA), "units" (as-written | si | us), "paper" (a4 |
+ * letter). A setting that was never set reads as false without an error. An empty value removes it. */
 bool depot_setting_get(struct depot *d, const char *name, struct arena *a, struct str *value, struct err *e);
 bool depot_setting_put(struct depot *d, const char *name, struct str value, struct err *e);
 
-/* ---- Book editions and attachments, kept by their hash ------------------------------------------------------------ */
+/* ---- Book editions and attachments, kept by their hash ------------------------------------------------------------
+ */
 
 struct edition {
     struct log_hash hash; /* SHA-256 of the text's bytes */
@@ -202,14 +206,15 @@ bool depot_blob_put(struct depot *d, struct str data, struct log_hash *hash, str
 bool depot_blob_get(struct depot *d, struct log_hash hash, struct arena *a, struct str *data, bool *found,
                     struct err *e);
 
-/* ---- Writing entries ---------------------------------------------------------------------------------------------- */
+/* ---- Writing entries ----------------------------------------------------------------------------------------------
+ */
 
 /* What is to be written down. */
 struct draft {
     enum entry_kind kind;
-    instant_ms at;       /* when it happened */
-    struct str by;       /* who saw or did it: name or initials */
-    struct str machine;  /* serial number; p null when the entry is about no machine */
+    instant_ms at;      /* when it happened */
+    struct str by;      /* who saw or did it: name or initials */
+    struct str machine; /* serial number; p null when the entry is about no machine */
     bool has_book;
     struct log_hash book; /* edition it was made under; must be kept in the depot */
     const json_t *body;   /* borrowed */
@@ -227,14 +232,15 @@ struct appended {
     int64_t seq;
 };
 
-/* Writes n entries, in this order, into the chain of this depot's writer, in one durable transaction: when it returns true
- * they are on disk, after having been read back and compared. `out` (n items, may be null) says what became of each.
- * A correction's machine may be left out: it is that of the entry it corrects.
- * Errors: ERR_INPUT a body is wrong ("entry 2 (meter): body.hours: ...");
- * ERR_MISSING the edition, the attachment or the corrected entry is not here; ERR_REFUSED; ERR_BUSY; ERR_SYSTEM. */
+/* Writes n entries, in this order, into the chain of this depot's writer, in one durable transaction: when it returns
+ * true they are on disk, after having been read back and compared. `out` (n items, may be null) says what became of
+ * each. A correction's machine may be left out: it is that of the entry it corrects. Errors: ERR_INPUT a body is wrong
+ * ("entry 2 (meter): body.hours: ..."); ERR_MISSING the edition, the attachment or the corrected entry is not here;
+ * ERR_REFUSED; ERR_BUSY; ERR_SYSTEM. */
 bool depot_append(struct depot *d, const struct draft *drafts, size_t n, struct appended *out, struct err *e);
 
-/* ---- Reading entries ---------------------------------------------------------------------------------------------- */
+/* ---- Reading entries ----------------------------------------------------------------------------------------------
+ */
 
 enum entry_state {
     ENTRY_STANDS,
@@ -284,35 +290,36 @@ enum entry_view {
 /* Zeroed: everything that holds, oldest first, no limit. */
 struct entry_filter {
     enum entry_view view;
-    struct str machine;   /* p null: any */
-    uint32_t kinds;       /* KIND_BIT(...) | ...; 0: any */
+    struct str machine; /* p null: any */
+    uint32_t kinds;     /* KIND_BIT(...) | ...; 0: any */
     bool has_since, has_until;
-    instant_ms since;     /* at >= since */
-    instant_ms until;     /* at < until */
+    instant_ms since; /* at >= since */
+    instant_ms until; /* at < until */
     const struct log_hash *writer;
     bool newest_first;
-    size_t limit;         /* 0: none */
-    bool has_after;       /* only what follows this place of the order (the last entry of the previous page) */
+    size_t limit;   /* 0: none */
+    bool has_after; /* only what follows this place of the order (the last entry of the previous page) */
     instant_ms after_at;
     struct entry_id after_id;
-    int64_t after_place;  /* only what arrived after this place; 0: all */
+    int64_t after_place; /* only what arrived after this place; 0: all */
 };
 
 /* The entries, ordered by (at, id). */
-bool depot_list(struct depot *d, const struct entry_filter *filter, struct arena *a, struct entries *out, struct err *e);
+bool depot_list(struct depot *d, const struct entry_filter *filter, struct arena *a, struct entries *out,
+                struct err *e);
 
 /* Calls `each` for one entry after the other, in the order of depot_list, without holding them all; entry and texts are
  * borrowed for the call. It stops when `each` returns false (then e tells why if each has set it). */
 bool depot_each(struct depot *d, const struct entry_filter *filter, bool (*each)(void *ctx, const struct entry *entry),
                 void *ctx, struct err *e);
 
-/* One entry. `view` VIEW_RECORDED gives it as written, otherwise corrections are applied and `state` says whether it holds.
- * *found false when it is not here. */
-bool depot_get(struct depot *d, struct entry_id id, enum entry_view view, struct arena *a, struct entry *out, bool *found,
-               struct err *e);
+/* One entry. `view` VIEW_RECORDED gives it as written, otherwise corrections are applied and `state` says whether it
+ * holds. *found false when it is not here. */
+bool depot_get(struct depot *d, struct entry_id id, enum entry_view view, struct arena *a, struct entry *out,
+               bool *found, struct err *e);
 
-/* The entry whose id starts with `prefix` (at least 4 hex digits; dashes do not count). Errors: ERR_INPUT not hex or too
- * short; ERR_MISSING none; ERR_CONFLICT several (names them). */
+/* The entry whose id starts with `prefix` (at least 4 hex digits; dashes do not count). Errors: ERR_INPUT not hex or
+ * too short; ERR_MISSING none; ERR_CONFLICT several (names them). */
 bool depot_find(struct depot *d, struct str prefix, enum entry_view view, struct arena *a, struct entry *out,
                 struct err *e);
 
@@ -324,8 +331,8 @@ struct receipt {
     struct log_hash entry;
     struct log_hash depot; /* public key of the depot that received it */
     instant_ms received;
-    struct str from;       /* "writer" when it was written there; else where it came from */
-    struct log_sig sig;    /* over the SHA-256 of the receipt's canonical JSON without sig */
+    struct str from;    /* "writer" when it was written there; else where it came from */
+    struct log_sig sig; /* over the SHA-256 of the receipt's canonical JSON without sig */
 };
 bool depot_receipts(struct depot *d, struct log_hash entry, struct arena *a, struct receipt **at, size_t *n,
                     struct err *e);
@@ -337,7 +344,8 @@ void text_entry(struct text *t, const struct entry *entry);
 struct log_hash entry_hash(struct arena *a, const struct entry *entry);
 bool entry_sig_ok(const struct entry *entry);
 
-/* ---- Export and import -------------------------------------------------------------------------------------------- */
+/* ---- Export and import --------------------------------------------------------------------------------------------
+ */
 
 /* Progress of long work: bytes (or pages) done and to do (0: not known). Returning false stops it: ERR_REFUSED. */
 struct progress {
@@ -346,43 +354,43 @@ struct progress {
 };
 
 struct export_options {
-    struct entry_filter only;  /* view is ignored: entries are exported as recorded */
-    bool filtered;             /* use `only`; else everything */
+    struct entry_filter only; /* view is ignored: entries are exported as recorded */
+    bool filtered;            /* use `only`; else everything */
     bool without_blobs;
     struct progress progress;
 };
 
-/* Writes NDJSON (docs/entries.md): editions and blobs, then entries with their receipts by writer and number, then, for a
- * whole export, the tip of each chain. The same facts give the same lines. */
+/* Writes NDJSON (docs/entries.md): editions and blobs, then entries with their receipts by writer and number, then, for
+ * a whole export, the tip of each chain. The same facts give the same lines. */
 bool depot_export(struct depot *d, FILE *to, const struct export_options *options, struct err *e);
 
 /* What verify and import have to say. Symbol, word in JSON, level. */
-#define FINDING_KINDS(X) \
-    X(FINDING_ALTERED, "altered", DIAG_ERROR)             /* members of an entry do not give its hash */ \
-    X(FINDING_FORGED, "forged", DIAG_ERROR)               /* the signature is not the writer's */ \
-    X(FINDING_REMOVED, "removed", DIAG_ERROR)             /* a number of a chain is missing; import: "not here yet" */ \
-    X(FINDING_REORDERED, "reordered", DIAG_ERROR)         /* prev is not the hash of the entry before */ \
-    X(FINDING_FORKED, "forked", DIAG_ERROR)               /* two entries of one writer with one number */ \
-    X(FINDING_MALFORMED, "malformed", DIAG_ERROR)         /* signed, but the body is not one of its kind */ \
-    X(FINDING_NO_RECEIPT, "no-receipt", DIAG_ERROR)       /* this depot has not signed for the entry */ \
-    X(FINDING_RECEIPT, "receipt-altered", DIAG_ERROR)     /* a receipt does not match its signature or its entry */ \
-    X(FINDING_TIP, "tip-altered", DIAG_ERROR)             /* the end of a chain was signed for otherwise */ \
-    X(FINDING_EDITION, "edition-altered", DIAG_ERROR)     /* the text of an edition does not give its hash */ \
-    X(FINDING_BLOB, "blob-altered", DIAG_ERROR)           /* the same for an attachment */ \
-    X(FINDING_KEY, "key-altered", DIAG_ERROR)             /* a secret key does not belong to its public key */ \
-    X(FINDING_SCHEMA, "schema-altered", DIAG_ERROR)       /* tables, indexes or triggers are not ours */ \
-    X(FINDING_FILE, "file-damaged", DIAG_ERROR)           /* SQLite's own integrity check */ \
-    X(FINDING_DERIVED, "derived-stale", DIAG_ERROR)       /* derived tables do not follow from the facts: rebuild */ \
-    X(FINDING_AWAITED, "not-here-yet", DIAG_DOUBT)        /* import: entries before these have not come */ \
-    X(FINDING_NO_EDITION, "edition-missing", DIAG_DOUBT)  /* an entry names an edition that is not here */ \
-    X(FINDING_NO_BLOB, "blob-missing", DIAG_DOUBT)        /* the same for an attachment */ \
-    X(FINDING_CORRECTION, "correction-idle", DIAG_DOUBT)  /* a correction that cannot apply */
+#define FINDING_KINDS(X)                                                                                              \
+    X(FINDING_ALTERED, "altered", DIAG_ERROR)            /* members of an entry do not give its hash */               \
+    X(FINDING_FORGED, "forged", DIAG_ERROR)              /* the signature is not the writer's */                      \
+    X(FINDING_REMOVED, "removed", DIAG_ERROR)            /* a number of a chain is missing; import: "not here yet" */ \
+    X(FINDING_REORDERED, "reordered", DIAG_ERROR)        /* prev is not the hash of the entry before */               \
+    X(FINDING_FORKED, "forked", DIAG_ERROR)              /* two entries of one writer with one number */              \
+    X(FINDING_MALFORMED, "malformed", DIAG_ERROR)        /* signed, but the body is not one of its kind */            \
+    X(FINDING_NO_RECEIPT, "no-receipt", DIAG_ERROR)      /* this depot has not signed for the entry */                \
+    X(FINDING_RECEIPT, "receipt-altered", DIAG_ERROR)    /* a receipt does not match its signature or its entry */    \
+    X(FINDING_TIP, "tip-altered", DIAG_ERROR)            /* the end of a chain was signed for otherwise */            \
+    X(FINDING_EDITION, "edition-altered", DIAG_ERROR)    /* the text of an edition does not give its hash */          \
+    X(FINDING_BLOB, "blob-altered", DIAG_ERROR)          /* the same for an attachment */                             \
+    X(FINDING_KEY, "key-altered", DIAG_ERROR)            /* a secret key does not belong to its public key */         \
+    X(FINDING_SCHEMA, "schema-altered", DIAG_ERROR)      /* tables, indexes or triggers are not ours */               \
+    X(FINDING_FILE, "file-damaged", DIAG_ERROR)          /* SQLite's own integrity check */                           \
+    X(FINDING_DERIVED, "derived-stale", DIAG_ERROR)      /* derived tables do not follow from the facts: rebuild */   \
+    X(FINDING_AWAITED, "not-here-yet", DIAG_DOUBT)       /* import: entries before these have not come */             \
+    X(FINDING_NO_EDITION, "edition-missing", DIAG_DOUBT) /* an entry names an edition that is not here */             \
+    X(FINDING_NO_BLOB, "blob-missing", DIAG_DOUBT)       /* the same for an attachment */                             \
+    X(FINDING_CORRECTION, "correction-idle", DIAG_DOUBT) /* a correction that cannot apply */
 
 enum finding_kind {
 #define X(symbol, word, level) symbol,
     FINDING_KINDS(X)
 #undef X
-    FINDING_COUNT
+        FINDING_COUNT
 };
 
 /* One finding; what does not apply is zero. */
@@ -390,7 +398,7 @@ struct finding {
     enum finding_kind kind;
     struct entry_id id;
     struct log_hash writer;
-    int64_t seq, seq_to; /* the number or numbers concerned */
+    int64_t seq, seq_to;  /* the number or numbers concerned */
     struct log_hash hash; /* of the entry, edition or blob concerned */
     struct str what;      /* one sentence for people */
 };
@@ -425,20 +433,22 @@ struct import_report {
 bool depot_import(struct depot *d, FILE *from, const struct import_options *options, struct arena *a,
                   struct import_report *report, struct err *e);
 
-/* ---- Proof, backup, restore --------------------------------------------------------------------------------------- */
+/* ---- Proof, backup, restore ---------------------------------------------------------------------------------------
+ */
 
 /* Checks everything that is kept: the file, the schema, every entry's hash, signature, place in its chain and body,
  * receipts, tips, editions, blobs, keys, derived tables. False only when it could not be done. */
 bool depot_verify(struct depot *d, struct progress progress, struct arena *a, struct findings *out, struct err *e);
 
 /* Copies the depot, in use or not, into a new file: written beside it, verified, then put in place in one step.
- * Errors: ERR_CONFLICT the file exists and replace is false, or the copy does not verify (the first finding is named). */
+ * Errors: ERR_CONFLICT the file exists and replace is false, or the copy does not verify (the first finding is named).
+ */
 bool depot_backup(struct depot *d, const char *to, bool replace, struct progress progress, struct err *e);
 
-/* Puts the backup `from` in place as depot `to`, after verifying it. The restored depot gets a new writer key, so that entries
- * made after the backup and ones made after the restore do not fork a chain. With replace, the file that was there is kept as
- * "TO.before-restore"; it must not be open elsewhere. Errors: ERR_CONFLICT it exists and replace is false, or `from` does not
- * verify; ERR_BUSY. */
+/* Puts the backup `from` in place as depot `to`, after verifying it. The restored depot gets a new writer key, so that
+ * entries made after the backup and ones made after the restore do not fork a chain. With replace, the file that was
+ * there is kept as "TO.before-restore"; it must not be open elsewhere. Errors: ERR_CONFLICT it exists and replace is
+ * false, or `from` does not verify; ERR_BUSY. */
 bool depot_restore(const char *from, const char *to, bool replace, const struct depot_options *options, struct err *e);
 
 #endif

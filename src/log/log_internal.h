@@ -73,7 +73,8 @@ struct migration {
 extern const struct migration schema_steps[];
 extern const size_t schema_step_count;
 
-/* Runs the steps that are still to do, each with its version in one transaction (the caller's, if there is one). Errors: ERR_REFUSED the file is newer. */
+/* Runs the steps that are still to do, each with its version in one transaction (the caller's, if there is one).
+ * Errors: ERR_REFUSED the file is newer. */
 bool schema_migrate(struct db *db, const struct migration *steps, size_t n, struct err *e);
 bool schema_version(struct db *db, int64_t *version, struct err *e);
 /* SHA-256 over type, name, table and SQL of everything in the schema. */
@@ -116,9 +117,9 @@ void text_kind_members(struct text *t, enum entry_kind kind);
 
 /* ---- entry.c ---- */
 
-/* Reads an entry as it stands in an export: every member there, in canonical form; the body checked against its kind. The
- * tree stays the caller's; entry->body is a new reference (entry_free). Errors: ERR_INPUT, `path` (at least as long-lived as e)
- * is the member ("body.hours"). hash and sig are read, not verified. */
+/* Reads an entry as it stands in an export: every member there, in canonical form; the body checked against its kind.
+ * The tree stays the caller's; entry->body is a new reference (entry_free). Errors: ERR_INPUT, `path` (at least as
+ * long-lived as e) is the member ("body.hours"). hash and sig are read, not verified. */
 bool entry_of_json(const json_t *json, struct arena *a, struct entry *out, struct str *path, struct err *e);
 /* The entry's name for messages: "entry 0190... (writer 3f2a..., number 7)". */
 struct str entry_label(struct arena *a, const struct entry *entry);
@@ -167,7 +168,8 @@ bool receipt_give(struct depot *d, const struct entry *entry, struct str from, s
 /* Brings the tip of a writer up to date and signs it. */
 bool tip_update(struct depot *d, struct log_hash writer, struct err *e);
 /* The entry with the same machine and import key, if there is one. */
-bool import_key_find(struct depot *d, struct str machine, struct str key, struct entry_id *id, bool *found, struct err *e);
+bool import_key_find(struct depot *d, struct str machine, struct str key, struct entry_id *id, bool *found,
+                     struct err *e);
 /* Reads the row back and compares it with what was meant. */
 bool entry_read_back(struct depot *d, const struct entry *entry, struct err *e);
 
@@ -177,8 +179,8 @@ bool entry_read_back(struct depot *d, const struct entry *entry, struct err *e);
 bool derive_entry(struct depot *d, const struct entry *entry, struct err *e);
 /* Empties the derived tables and fills them again; inside a transaction. */
 bool derive_all(struct depot *d, struct err *e);
-/* Makes empty derived tables of this connection's own, which stand in for the depot's until the transaction is rolled back; so a
- * depot that is in use, or only read, can be derived anew for comparison. */
+/* Makes empty derived tables of this connection's own, which stand in for the depot's until the transaction is rolled
+ * back; so a depot that is in use, or only read, can be derived anew for comparison. */
 bool derive_apart(struct depot *d, struct err *e);
 /* Why a correction that is here cannot apply; empty when it can. */
 bool derive_idle(struct depot *d, const struct entry *correction, struct arena *a, struct str *why, struct err *e);
@@ -202,14 +204,15 @@ void altered_add(struct altered *set, const struct entry *entry, struct log_hash
 /* Whether an altered entry has this hash, and then what it names as its previous one. */
 bool altered_has(const struct altered *set, struct log_hash hash, struct log_hash *prev);
 
-/* Checks one writer's chain. altered null: during an import, which reports gaps as not here yet and leaves the tip out. */
+/* Checks one writer's chain. altered null: during an import, which reports gaps as not here yet and leaves the tip out.
+ */
 bool chain_check(struct depot *d, struct log_hash writer, struct log_hash depot_key, const struct altered *altered,
                  struct findings *out, struct err *e);
 
 /* ---- locate.c ---- */
 
-/* Where in a valid JSON text the value at a path ("entry.body.parts[1].quantity") begins: the column, in characters from 1. A
- * member that is not there gives the innermost value around it that is. */
+/* Where in a valid JSON text the value at a path ("entry.body.parts[1].quantity") begins: the column, in characters
+ * from 1. A member that is not there gives the innermost value around it that is. */
 uint32_t json_column(struct str json, struct str path);
 
 #endif

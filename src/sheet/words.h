@@ -87,6 +87,6 @@ struct word_list words_finish(struct str language);
 /* The word of a name, to be replaced; null when there is none. */
 struct str *words_find(struct words *w, struct str name);
 /* All names, for a suggestion. */
-size_t words_names(const struct str **out);
+size_t words_names(const struct str **names);
 
 #endif

@@ -118,4 +118,4 @@
 {"+while-open", "first for GN-1000 with cab", {{"      - { do: Change the filter,", "      - { with: cab, do: Start it, at: seat, needs: §{ engine: idle } }\n      - { do: Change the filter,"}}},
 {"not-proved not-proved", "too many", {{"# A small book", "§# A small book"}, {"  cab: Cab\n", "  cab: Cab\n  a1: A\n  a2: A\n  a3: A\n  a4: A\n  a5: A\n  a6: A\n  a7: A\n  a8: A\n  a9: A\n  b1: A\n  b2: A\n  b3: A\n  b4: A\n  b5: A\n  b6: A\n  b7: A\n  b8: A\n"},
     {"first-words: The maker's manual comes first.", "first-words: §[{ with: [a1, a2, a3, a4, a5, a6, a7, a8], is: x }, { without: [a1, a2, a3, a4, a5, a6, a7, a8, a9, b1, b2, b3, b4, b5, b6, b7, b8], is: y }]"}}},
-/* clang-format on */
+    /* clang-format on */

@@ -28,17 +28,29 @@ static void number_rfc8785(void **state)
         uint64_t bits;
         const char *text;
     } rows[] = {
-        {0x0000000000000000, "0"}, {0x8000000000000000, "0"}, {0x0000000000000001, "5e-324"},
-        {0x8000000000000001, "-5e-324"}, {0x7fefffffffffffff, "1.7976931348623157e+308"},
-        {0xffefffffffffffff, "-1.7976931348623157e+308"}, {0x4340000000000000, "9007199254740992"},
-        {0xc340000000000000, "-9007199254740992"}, {0x4430000000000000, "295147905179352830000"},
-        {0x44b52d02c7e14af5, "9.999999999999997e+22"}, {0x44b52d02c7e14af6, "1e+23"},
-        {0x44b52d02c7e14af7, "1.0000000000000001e+23"}, {0x444b1ae4d6e2ef4e, "999999999999999700000"},
-        {0x444b1ae4d6e2ef4f, "999999999999999900000"}, {0x444b1ae4d6e2ef50, "1e+21"},
-        {0x3eb0c6f7a0b5ed8c, "9.999999999999997e-7"}, {0x3eb0c6f7a0b5ed8d, "0.000001"},
-        {0x41b3de4355555553, "333333333.3333332"}, {0x41b3de4355555554, "333333333.33333325"},
-        {0x41b3de4355555555, "333333333.3333333"}, {0x41b3de4355555556, "333333333.3333334"},
-        {0x41b3de4355555557, "333333333.33333343"}, {0xbecbf647612f3696, "-0.0000033333333333333333"},
+        {0x0000000000000000, "0"},
+        {0x8000000000000000, "0"},
+        {0x0000000000000001, "5e-324"},
+        {0x8000000000000001, "-5e-324"},
+        {0x7fefffffffffffff, "1.7976931348623157e+308"},
+        {0xffefffffffffffff, "-1.7976931348623157e+308"},
+        {0x4340000000000000, "9007199254740992"},
+        {0xc340000000000000, "-9007199254740992"},
+        {0x4430000000000000, "295147905179352830000"},
+        {0x44b52d02c7e14af5, "9.999999999999997e+22"},
+        {0x44b52d02c7e14af6, "1e+23"},
+        {0x44b52d02c7e14af7, "1.0000000000000001e+23"},
+        {0x444b1ae4d6e2ef4e, "999999999999999700000"},
+        {0x444b1ae4d6e2ef4f, "999999999999999900000"},
+        {0x444b1ae4d6e2ef50, "1e+21"},
+        {0x3eb0c6f7a0b5ed8c, "9.999999999999997e-7"},
+        {0x3eb0c6f7a0b5ed8d, "0.000001"},
+        {0x41b3de4355555553, "333333333.3333332"},
+        {0x41b3de4355555554, "333333333.33333325"},
+        {0x41b3de4355555555, "333333333.3333333"},
+        {0x41b3de4355555556, "333333333.3333334"},
+        {0x41b3de4355555557, "333333333.33333343"},
+        {0xbecbf647612f3696, "-0.0000033333333333333333"},
         {0x43143ff3c1cb0959, "1424953923781206.2"},
     };
     struct arena a = arena_new(&arena_libc);
@@ -60,7 +72,8 @@ static uint64_t next_random(uint64_t *x)
     return *x;
 }
 
-/* Property: the text reads back as the same double, and no text with one digit less does (the C library is the judge). */
+/* Property: the text reads back as the same double, and no text with one digit less does (the C library is the judge).
+ */
 static void number_shortest_round_trip(void **state)
 {
     (void)state;
@@ -87,7 +100,8 @@ static void number_shortest_round_trip(void **state)
         for (size_t k = 0; k < t.n && t.p[k] != 'e'; k++) {
             digits += t.p[k] >= '0' && t.p[k] <= '9' && !(digits == 0 && t.p[k] == '0');
         }
-        while (digits > 1 && strchr(text_z(&t), 'e') == NULL && t.p[t.n - 1] == '0' && strchr(text_z(&t), '.') == NULL) {
+        while (digits > 1 && strchr(text_z(&t), 'e') == NULL && t.p[t.n - 1] == '0' &&
+               strchr(text_z(&t), '.') == NULL) {
             digits--;
             t.n--;
         }
@@ -108,9 +122,17 @@ static void number_fixed(void **state)
         int decimals;
         const char *text, *short_text;
     } rows[] = {
-        {1.005, 2, "1.01", "1.01"}, {0.125, 2, "0.13", "0.13"}, {-0.004, 2, "0.00", "0"}, {9.995, 2, "10.00", "10"},
-        {1500, 1, "1500.0", "1500"}, {0.05, 1, "0.1", "0.1"}, {0.0499, 1, "0.0", "0"}, {-2.5, 0, "-3", "-3"},
-        {1e21, 1, "1000000000000000000000.0", "1000000000000000000000"}, {0.99, 0, "1", "1"}, {0, 3, "0.000", "0"},
+        {1.005, 2, "1.01", "1.01"},
+        {0.125, 2, "0.13", "0.13"},
+        {-0.004, 2, "0.00", "0"},
+        {9.995, 2, "10.00", "10"},
+        {1500, 1, "1500.0", "1500"},
+        {0.05, 1, "0.1", "0.1"},
+        {0.0499, 1, "0.0", "0"},
+        {-2.5, 0, "-3", "-3"},
+        {1e21, 1, "1000000000000000000000.0", "1000000000000000000000"},
+        {0.99, 0, "1", "1"},
+        {0, 3, "0.000", "0"},
     };
     struct arena a = arena_new(&arena_libc);
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -132,8 +154,8 @@ static void number_read(void **state)
         size_t read;
         double v;
     } rows[] = {
-        {"12", 2, 12}, {"-1.5 bar", 4, -1.5}, {"1e3", 3, 1000}, {"1e", 1, 1}, {"1.", 1, 1}, {".5", 0, 0}, {"", 0, 0},
-        {"inf", 0, 0}, {"nan", 0, 0}, {"0x10", 1, 0}, {"1e999", 0, 0}, {"+7", 2, 7}, {"-", 0, 0},
+        {"12", 2, 12}, {"-1.5 bar", 4, -1.5}, {"1e3", 3, 1000}, {"1e", 1, 1},    {"1.", 1, 1}, {".5", 0, 0}, {"", 0, 0},
+        {"inf", 0, 0}, {"nan", 0, 0},         {"0x10", 1, 0},   {"1e999", 0, 0}, {"+7", 2, 7}, {"-", 0, 0},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         double v = 0;
@@ -195,8 +217,13 @@ static void dates_text(void **state)
     assert_true(instant_parse(S("1996-12-20T00:39:57Z"), &same));
     assert_true(at == same);
     assert_true(instant_parse(S("1990-12-31T23:59:60Z"), &at));
-    static const char *const bad[] = {"2026-01-01T00:00:00", "2026-01-01T24:00:00Z", "2026-01-01", "2026-01-01T00:00:00+1:00",
-                                      "2026-01-01T00:00:00.Z", "2026-01-01T00:00:00Zx", ""};
+    static const char *const bad[] = {"2026-01-01T00:00:00",
+                                      "2026-01-01T24:00:00Z",
+                                      "2026-01-01",
+                                      "2026-01-01T00:00:00+1:00",
+                                      "2026-01-01T00:00:00.Z",
+                                      "2026-01-01T00:00:00Zx",
+                                      ""};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         assert_false(instant_parse(str_of(bad[i]), &at));
     }
@@ -224,12 +251,15 @@ static void text_tools(void **state)
         assert_int_equal(str_nearest(str_of(rows[i].word), keys, 3), rows[i].nearest);
     }
     /* Well-formedness examples: RFC 3629 sections 3 and 10 (overlong, surrogate, past U+10FFFF). */
-    assert_true(str_is_utf8(S("gr\xc3\xb6\xc3\x9f" "e \xe2\x89\xa5 \xf0\x9f\x9a\x9c")));
+    assert_true(str_is_utf8(S("gr\xc3\xb6\xc3\x9f"
+                              "e \xe2\x89\xa5 \xf0\x9f\x9a\x9c")));
     assert_false(str_is_utf8(S("\xc0\x80")));
     assert_false(str_is_utf8(S("\xed\xa0\x80")));
     assert_false(str_is_utf8(S("\xf4\x90\x80\x80")));
     assert_false(str_is_utf8(S("\xe2\x89")));
-    assert_int_equal(str_chars(S("\xc2\xb0" "C")), 2);
+    assert_int_equal(str_chars(S("\xc2\xb0"
+                                 "C")),
+                     2);
     arena_free(&a);
 }
 
@@ -257,7 +287,9 @@ static void findings(void **state)
     (void)state;
     struct arena a = arena_new(&arena_libc);
     struct diags d = diags_new(&a, 2);
-    struct diag late = {DIAG_ERROR, {S("b.yaml"), 3, 9}, "unknown-key", S("unknown key 'labuor'"), S("labour"), S("\ttask: { labuor: 25 min }")};
+    struct diag late = {DIAG_ERROR,    {S("b.yaml"), 3, 9},
+                        "unknown-key", S("unknown key 'labuor'"),
+                        S("labour"),   S("\ttask: { labuor: 25 min }")};
     struct diag early = {DIAG_DOUBT, {S("b.yaml"), 1, 1}, "gap", S("gap"), S(""), S("")};
     diags_add(&d, late);
     diags_add(&d, early);
@@ -272,7 +304,8 @@ static void findings(void **state)
     assert_text(text_str(&t), "b.yaml:3:9: error: unknown key 'labuor' [unknown-key]\n"
                               "    \ttask: { labuor: 25 min }\n    \t       ^\n    right: labour\n");
     struct err e = err_new(&a);
-    assert_false(err_at(&e, (struct where){S("x.csv"), 2, 0}, ERR_INPUT, "a date", "'", "32.1.", "' is no date", (char *)0));
+    assert_false(
+        err_at(&e, (struct where){S("x.csv"), 2, 0}, ERR_INPUT, "a date", "'", "32.1.", "' is no date", (char *)0));
     assert_false(err_set(&e, ERR_SYSTEM, NULL, "later", (char *)0));
     err_context(&e, S("import"));
     assert_text(err_text(&a, &e), "x.csv:2: import: '32.1.' is no date; a date");
@@ -320,10 +353,12 @@ static void arenas(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(number_rfc8785), cmocka_unit_test(number_shortest_round_trip), cmocka_unit_test(number_fixed),
-        cmocka_unit_test(number_read),    cmocka_unit_test(dates_count),                cmocka_unit_test(dates_text),
-        cmocka_unit_test(text_tools),     cmocka_unit_test(json_writer),                cmocka_unit_test(findings),
-        cmocka_unit_test(maps),           cmocka_unit_test(arenas),
+        cmocka_unit_test(number_rfc8785), cmocka_unit_test(number_shortest_round_trip),
+        cmocka_unit_test(number_fixed),   cmocka_unit_test(number_read),
+        cmocka_unit_test(dates_count),    cmocka_unit_test(dates_text),
+        cmocka_unit_test(text_tools),     cmocka_unit_test(json_writer),
+        cmocka_unit_test(findings),       cmocka_unit_test(maps),
+        cmocka_unit_test(arenas),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -13,6 +13,7 @@
  * and truncation both stay below 1e-8 of a curvature. */
 #define DIFFERENCE 1e-2
 #define POINTS 7
+#define MIDDLE 3               /* of POINTS */
 #define LOG_SIGMA_LEAST (-9.0) /* below it the likelihood rises without limit */
 
 struct likelihood {
@@ -105,7 +106,7 @@ static struct shape shape_at(const struct likelihood *l, const double *x)
     for (int k = 0; k < 3; k++) {
         double values[POINTS];
         for (int i = 0; i < POINTS; i++) {
-            double step = (i - POINTS / 2) * DIFFERENCE;
+            double step = (i - MIDDLE) * DIFFERENCE;
             values[i] = log_likelihood(l, x[0] + step * direction[k][0], x[1] + step * direction[k][1]);
         }
         differences(values, &first[k], &second[k]);
@@ -321,7 +322,7 @@ static void mean_shape(const struct likelihood *l, double log_theta, double *fir
 {
     double values[POINTS];
     for (int i = 0; i < POINTS; i++) {
-        values[i] = log_likelihood(l, log_theta + (i - POINTS / 2) * DIFFERENCE, 0);
+        values[i] = log_likelihood(l, log_theta + (i - MIDDLE) * DIFFERENCE, 0);
     }
     differences(values, first, second);
 }
