@@ -4,34 +4,44 @@
 #define MOST_STATES 400000
 #define MOST_WIDTH 50000
 
-/* Turns until proven, stopped, or out of states. The work of a turn's local search is what its exact search took
- * before. */
+/* One turn of local search and bound. The near nodes are taken by cost with short kicks, then by what the bound thinks
+ * of each step with long ones: the first suits many rules, the second few. */
+static void search_turn(struct sop_work *w, struct sop_search *search, struct sop_tree *tree, int64_t ops)
+{
+    search_lists(search, NULL);
+    search_run(search, 8, ops);
+    if (w->stopped || w->lower >= w->best_cost) {
+        return;
+    }
+    tree_improve(tree, 600);
+    search_lists(search, tree_slack(tree));
+    search_run(search, 30, ops);
+    if (!w->stopped) {
+        tree_improve(tree, 100);
+    }
+}
+
+/* Turns until proven, stopped, or out of states; then, when there is somebody to say stop, local search until then. The
+ * work of a turn's local search is what its exact search took before. */
 static void turns(struct sop_work *w)
 {
     struct sop_search *search = search_new(w);
-    int64_t n = w->n;
-    search_run(search, 8, 2000 * n);
     struct sop_tree *tree = tree_new(w);
-    int64_t share = 20000 * n;
+    int64_t share = (int64_t)150000 * w->n;
+    bool wider = true;
     for (int width = 64; w->lower < w->best_cost && !w->stopped; width *= 6) {
-        width = width < w->o->most_width ? width : w->o->most_width;
-        search_lists(search, NULL);
-        search_run(search, 8, share);
-        tree_improve(tree, 600);
-        search_lists(search, tree_slack(tree));
-        search_run(search, 30, share);
-        tree_improve(tree, 100);
+        search_turn(w, search, tree, share);
+        if (w->lower >= w->best_cost || w->stopped || (!wider && !w->o->go_on)) {
+            return;
+        }
         int64_t before = w->ops;
-        if (w->lower >= w->best_cost || w->stopped || beam_run(w, tree, width)) {
-            if (w->lower < w->best_cost && !w->stopped) {
-                w->lower = w->best_cost;
-            }
+        width = width < w->o->most_width ? width : w->o->most_width;
+        if (wider && beam_run(w, tree, width)) {
+            w->lower = w->best_cost;
             return;
         }
-        share = w->ops - before > share ? w->ops - before : share;
-        if (w->states >= w->o->most_states) {
-            return;
-        }
+        share = (w->ops - before) / 2 > share ? (w->ops - before) / 2 : share;
+        wider = wider && width < w->o->most_width && w->states < w->o->most_states;
     }
 }
 

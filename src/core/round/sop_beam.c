@@ -114,15 +114,15 @@ static uint32_t *sorted(const struct layer *l, struct arena *a)
     return index;
 }
 
-/* All states that follow s, which is number `from` of its layer. */
-static void expand(struct sop_work *w, struct sop_tree *t, const struct beam_state *s, int32_t from, struct layer *next,
+/* All states that follow s, which is number `from` of its layer. False when s itself can't beat the best order. */
+static bool expand(struct sop_work *w, struct sop_tree *t, const struct beam_state *s, int32_t from, struct layer *next,
                    struct arena *a)
 {
     int64_t ahead[SOP_MOST];
     int n = w->n;
     int64_t bound = tree_bound(t, &s->done, s->last, ahead);
     if (bound >= SOP_NONE || s->cost + bound >= w->best_cost) {
-        return;
+        return false;
     }
     int twin = -1;
     struct bits open = bits_less(w->twin[s->last], s->done);
@@ -135,7 +135,7 @@ static void expand(struct sop_work *w, struct sop_tree *t, const struct beam_sta
             !bits_within(&w->before[b], &s->done)) {
             continue;
         }
-        int64_t f = b == twin ? s->cost + bound : s->cost + ahead[b];
+        int64_t f = s->cost + (b == twin ? bound : ahead[b]);
         f = f > s->bound ? f : s->bound;
         if (f < w->best_cost) {
             struct beam_state to = {s->done, f, s->cost + step, from, (int16_t)b};
@@ -143,6 +143,7 @@ static void expand(struct sop_work *w, struct sop_tree *t, const struct beam_sta
             layer_add(next, a, &to);
         }
     }
+    return true;
 }
 
 /* Everything one run holds. */
@@ -156,40 +157,49 @@ struct beam {
     int64_t left_out;     /* the least bound of what was left out */
 };
 
-/* Takes the best states of layer k and makes the next; false when it was stopped. */
-static bool next_layer(struct beam *b, int k, struct layer *now, struct layer *next)
+/* What could be the last of layer k + 1 = n - 1: the order is whole. */
+static void finish(struct beam *b, int k, const struct beam_state *s, int32_t i)
+{
+    struct sop_work *w = b->w;
+    int32_t step = w->cost[(size_t)s->last * (size_t)w->n + (size_t)w->n - 1];
+    if (step < SOP_FAR && s->cost + step < w->best_cost) {
+        trace(w, b->trails, k, i, s->cost + step);
+    }
+}
+
+/* Goes on from the best `width` states of layer k that can still beat the best order, and makes the next layer. */
+static void next_layer(struct beam *b, int k, struct layer *now, struct layer *next)
 {
     struct sop_work *w = b->w;
     struct arena *a = &b->turn[(k + 1) % 2];
     arena_free(a);
     *next = (struct layer){0};
     uint32_t *index = sorted(now, &b->turn[k % 2]);
-    size_t take = now->n < (size_t)b->width ? now->n : (size_t)b->width;
+    size_t most = now->n < (size_t)b->width ? now->n : (size_t)b->width;
     struct trail *trail = &b->trails[k];
-    trail->from = ARENA_ARRAY(&b->keep, int32_t, take + 1);
-    trail->last = ARENA_ARRAY(&b->keep, int16_t, take + 1);
+    trail->from = ARENA_ARRAY(&b->keep, int32_t, most + 1);
+    trail->last = ARENA_ARRAY(&b->keep, int16_t, most + 1);
+    size_t taken = 0;
     for (size_t i = 0; i < now->n; i++) {
         const struct beam_state *s = &now->at[index[i]];
-        if (i >= take || w->stopped || w->states >= w->o->most_states) {
-            if (s->bound < w->best_cost) {
-                b->left_out = s->bound < b->left_out ? s->bound : b->left_out;
-            }
-            break; /* sorted: the rest is no better */
+        if (s->bound >= w->best_cost) {
+            break; /* sorted: no other is better */
         }
-        trail->from[i] = s->from;
-        trail->last[i] = s->last;
+        if (taken == most || w->stopped || w->states >= w->o->most_states) {
+            b->left_out = s->bound < b->left_out ? s->bound : b->left_out;
+            break;
+        }
+        trail->from[taken] = s->from;
+        trail->last[taken] = s->last;
         if (k + 2 == w->n) {
-            int32_t step = w->cost[(size_t)s->last * (size_t)w->n + (size_t)w->n - 1];
-            if (step < SOP_FAR && s->cost + step < w->best_cost) {
-                trace(w, b->trails, k, (int32_t)i, s->cost + step);
-            }
-        } else if (s->bound < w->best_cost) {
-            expand(w, b->t, s, (int32_t)i, next, a);
+            finish(b, k, s, (int32_t)taken);
+            taken++;
+        } else {
+            taken += expand(w, b->t, s, (int32_t)taken, next, a);
             w->states++;
             work_go_on(w, (int64_t)(w->n - k) * (w->n - k));
         }
     }
-    return next->n > 0;
 }
 
 bool beam_run(struct sop_work *w, struct sop_tree *t, int width)

@@ -14,7 +14,8 @@ struct sop_work {
     struct arena *a;
     const struct sop_options *o;
     int n;
-    int32_t *cost;       /* [n * n] SOP_FAR where the step can be part of no order */
+    int32_t *usable;     /* [n * n] SOP_FAR where the step can be part of no order */
+    int32_t *cost;       /* [n * n] SOP_FAR also where it can be part of no better order than the best */
     struct bits *before; /* [n] closed */
     struct bits *behind; /* [n] closed */
     struct bits *twin;   /* [n] nodes that, once allowed, may follow at no cost at once (see sop_order.c) */

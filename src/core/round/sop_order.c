@@ -107,18 +107,23 @@ static bool close_rules(struct sop_work *w, struct err *e)
     return true;
 }
 
+/* Can y never follow x directly, whatever it costs? */
+static bool apart(const struct sop_work *w, int x, int y)
+{
+    return x == y || bits_has(&w->before[x], y) || bits_meet(&w->behind[x], &w->before[y]);
+}
+
 /* Does going x, y directly never cost more than by way of b? */
 static bool skips_well(const struct sop_work *w, int b)
 {
-    size_t n = (size_t)w->n;
+    int n = w->n;
     const int32_t *c = w->p->cost;
-    for (size_t x = 0; x < n; x++) {
-        for (size_t y = 0; y < n; y++) {
-            int32_t in = c[x * n + (size_t)b];
-            int32_t on = c[(size_t)b * n + y];
-            bool apart =
-                x == y || x == (size_t)b || y == (size_t)b || in < 0 || on < 0 || bits_has(&w->before[x], (int)y);
-            if (!apart && (c[x * n + y] < 0 || c[x * n + y] > in + on)) {
+    for (int x = 0; x < n; x++) {
+        for (int y = 0; y < n; y++) {
+            int32_t in = c[x * n + b];
+            int32_t on = c[b * n + y];
+            bool never = x == b || y == b || in < 0 || on < 0 || apart(w, x, y);
+            if (!never && (c[x * n + y] < 0 || c[x * n + y] > in + on)) {
                 return false;
             }
         }
@@ -140,7 +145,7 @@ static void find_twins(struct sop_work *w)
             const int32_t *cb = w->p->cost + (size_t)b * (size_t)n;
             bool twin = a != b && ca[b] == 0;
             for (int z = 1; z < n && twin; z++) {
-                bool met = z == a || z == b || bits_has(&w->before[b], z) || bits_has(&w->before[a], z) || ca[z] < 0;
+                bool met = z == b || ca[z] < 0 || bits_has(&w->before[b], z) || apart(w, a, z);
                 twin = met || (cb[z] >= 0 && cb[z] <= ca[z]);
             }
             if (twin) {
@@ -160,6 +165,7 @@ bool work_build(const struct sop *p, const struct sop_options *o, struct arena *
     w->before = ARENA_ARRAY(a, struct bits, n);
     w->behind = ARENA_ARRAY(a, struct bits, n);
     w->twin = ARENA_ARRAY(a, struct bits, n);
+    w->usable = ARENA_ARRAY(a, int32_t, n * n);
     w->cost = ARENA_ARRAY(a, int32_t, n * n);
     w->best = ARENA_ARRAY(a, int, n);
     if (!close_rules(w, e)) {
@@ -172,6 +178,7 @@ bool work_build(const struct sop *p, const struct sop_options *o, struct arena *
             w->cost[i * n + k] = never ? SOP_FAR : p->cost[i * n + k];
         }
     }
+    memcpy(w->usable, w->cost, n * n * sizeof *w->cost);
     find_twins(w);
     return true;
 }

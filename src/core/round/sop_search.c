@@ -43,14 +43,16 @@ static int below(struct sop_search *s, int n)
 
 static int32_t cost(const struct sop_search *s, int a, int b)
 {
-    return s->w->cost[(size_t)a * (size_t)s->w->n + (size_t)b];
+    return s->w->usable[(size_t)a * (size_t)s->w->n + (size_t)b];
 }
 
-/* How near a -> b is: its cost, or once the bound is known what it costs too much. */
+/* How near a -> b is: its cost, or once the bound is known what it costs too much; SOP_FAR when no better order uses
+ * it. */
 static int32_t farness(const struct sop_search *s, int a, int b)
 {
     size_t n = (size_t)s->w->n;
-    return cost(s, a, b) >= SOP_FAR ? SOP_FAR : s->slack ? s->slack[(size_t)b * n + (size_t)a] : cost(s, a, b);
+    size_t at = (size_t)a * n + (size_t)b;
+    return s->w->cost[at] >= SOP_FAR ? SOP_FAR : s->slack ? s->slack[(size_t)b * n + (size_t)a] : s->w->cost[at];
 }
 
 /* The NEAR nearest nodes, by insertion; ties keep the lower number. */
@@ -59,7 +61,7 @@ static void nearest(const struct sop_search *s, int a, bool out, int *list)
     int n = 0;
     for (int b = 0; b < s->w->n; b++) {
         int32_t c = out ? farness(s, a, b) : farness(s, b, a);
-        if (cost(s, out ? a : b, out ? b : a) >= SOP_FAR) {
+        if (c >= SOP_FAR) {
             continue;
         }
         int k = n < NEAR ? n++ : NEAR;

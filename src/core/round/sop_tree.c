@@ -12,7 +12,7 @@
 #include <string.h>
 
 #define SHARP 64            /* prices are in 1/64 of a cost */
-#define TRIES 2                /* nodes tried to make entering a merged node dearer */
+#define TRIES 2             /* nodes tried to make entering a merged node dearer */
 #define NO_STEP 2000000000  /* in rows: no such step; */
 #define NO_LEAST 1000000000 /* anything from here on is none */
 
@@ -35,15 +35,15 @@ struct sop_tree {
     double pace;
     /* the arborescence at hand, over m nodes numbered locally, 0 the root */
     int m;
-    int *node;       /* [m] their numbers in the problem */
-    int32_t *row;    /* [m * m] row v, column u: what the cheapest step from u into the merged node v costs more */
-    int *part;       /* [m] the merged node each belongs to */
-    int *next, *end; /* [m] lists of the nodes merged; end of the list */
-    int *state;      /* [m] of a merged node */
+    int *node;        /* [m] their numbers in the problem */
+    int32_t *row;     /* [m * m] row v, column u: what the cheapest step from u into the merged node v costs more */
+    int *part;        /* [m] the merged node each belongs to */
+    int *next, *end;  /* [m] lists of the nodes merged; end of the list */
+    int *state;       /* [m] of a merged node */
     struct bits *set; /* [m] the problem's nodes in a merged node */
-    int *path;       /* [m] */
-    int32_t *dual;   /* [m] value given to all sets with the node */
-    int *head;       /* [m * m] at the root: where the step of the row really leads */
+    int *path;        /* [m] */
+    int32_t *dual;    /* [m] value given to all sets with the node */
+    int *head;        /* [m * m] at the root: where the step of the row really leads */
     struct tree_event *events; /* [2 m] at the root, in order */
     int n_events;
     int32_t *slack; /* [n * n] see tree_slack */
@@ -136,9 +136,9 @@ static int cheapest(const struct sop_tree *t, const int32_t *r, const struct bit
     return tail;
 }
 
-/* The step by which merged node x must be entered at least. The way to a node `a` in x never passes what comes behind a, so of
- * the steps into x at least one starts outside of that: a may be chosen so that the cheapest such step is dear. Only when the
- * cheapest of all is barred for some a can that be dearer; a few such a are tried. */
+/* The step by which merged node x must be entered at least. The way to a node `a` in x never passes what comes behind
+ * a, so of the steps into x at least one starts outside of that: a may be chosen so that the cheapest such step is
+ * dear. Only when the cheapest of all is barred for some a can that be dearer; a few such a are tried. */
 static int entering(const struct sop_tree *t, int x, const int32_t *r, struct bits *barred)
 {
     *barred = (struct bits){0};
