@@ -132,4 +132,47 @@ struct bits level_pass(const struct round_model *m, struct bits keep, struct bit
 /* The best move from a state and place after the sweep; null = go to the finish. */
 const struct level_move *level_best(const struct level *l, const struct level_state *s, int place, int *at);
 
+/* Moves written down while walking through a round, doing in passing what can be done (round_walk.c). */
+struct walkthrough {
+    const struct round_model *m;
+    struct arena *a;
+    struct round_move *moves;
+    size_t n, cap;
+    bool *done; /* [n_points] */
+    int place;
+    int condition; /* number */
+    int64_t at_s;
+    int64_t move_s; /* walking and changing */
+    bool unreal;    /* the level used a point as a change where it cannot be done: only a bound, no round */
+};
+
+/* Follows a level's best way from start to finish. */
+struct walkthrough walk_level(const struct level *l, struct arena *a);
+/* Groups the walkthrough left undone. */
+struct bits walk_undone(const struct walkthrough *w);
+
+/* The search as it stands (round_solve.c). */
+struct round_search {
+    const struct round_model *m;
+    struct round_options o;
+    struct arena *keep_a; /* where the best round is kept */
+    struct walkthrough best;
+    int32_t best_s; /* its moves' seconds; ROUND_INF when none */
+    int32_t lower_s;
+    int64_t work;
+    bool stopped;
+    uint64_t chance;     /* state of the generator for polishing */
+    int32_t near_s;      /* places within this walk are neighbours, for polishing */
+    struct level *guide; /* the finest level that is complete */
+    struct arena guide_a;
+};
+
+/* Runs a level: its problem, groups, guide, limit, width and most_states are given, the rest is filled in. */
+struct level *search_level(struct round_search *s, struct arena *a, struct level l);
+/* Takes the level's best way as the best round when it is below the level's limit and does every point. True when it
+ * does. */
+bool search_take(struct round_search *s, const struct level *l);
+/* Improves the best round by exact searches around it (round_polish.c). */
+void search_polish(struct round_search *s);
+
 #endif
