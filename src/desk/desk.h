@@ -328,6 +328,11 @@ bool desk_print_labels(struct desk *d, const struct str *machines, size_t n, str
 bool desk_print(struct str document, const char *format, struct arena *a, struct str *out, struct str *said,
                 struct err *e);
 
+/* A drawing of the machine's book, as it was kept with the edition. figure: its name in the book. Errors: ERR_MISSING
+ * no such machine or drawing, with the nearest. */
+bool desk_figure(struct desk *d, struct str machine, struct str figure, struct arena *a, const char **media_type,
+                 struct str *data, struct err *e);
+
 /* What applies to one serial number, fit for a parts counter: see desk_card_json. */
 void desk_card_json(struct json *j, struct desk *d, const struct desk_machine *m);
 

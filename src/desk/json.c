@@ -25,6 +25,18 @@ static void json_instant(struct json *j, struct arena *a, const char *key, insta
     json_str(j, key, text_str(&t));
 }
 
+/* The same instant as people of the depot read it: "2026-09-06 07:40". */
+static void json_local(struct json *j, const struct desk *d, const char *key, instant_ms at)
+{
+    if (at == INSTANT_NONE) {
+        json_put_null(j, key);
+        return;
+    }
+    struct text t = text_new(j->t->a);
+    text_local(&t, d, at);
+    json_str(j, key, text_str(&t));
+}
+
 static void json_id(struct json *j, struct arena *a, const char *key, struct entry_id id)
 {
     struct text t = text_new(a);
@@ -90,6 +102,8 @@ static void due_object(struct json *j, struct desk *d, const struct desk_due *du
     json_int(j, "urgency", due->urgency);
     json_str(j, "service",
              due->service == BOOK_NONE ? (struct str){0} : due->machine->book->services[due->service].name);
+    json_str(j, "service_label",
+             due->service == BOOK_NONE ? (struct str){0} : due->machine->book->services[due->service].label);
     if (due->task != BOOK_NONE) {
         json_str(j, "task", due->machine->book->tasks[due->task].name);
     } else {
@@ -123,7 +137,7 @@ void desk_today_json(struct json *j, struct desk *d, const struct desk_today_lis
     json_end_object(j);
 }
 
-static void machine_members(struct json *j, const struct desk_machine *m)
+static void machine_members(struct json *j, const struct desk *d, const struct desk_machine *m)
 {
     struct arena *a = j->t->a;
     json_str(j, "serial", m->serial);
@@ -146,6 +160,7 @@ static void machine_members(struct json *j, const struct desk_machine *m)
     json_begin_object(j, "meter");
     json_num(j, "read_h", m->use.hours_now - m->meter.offset);
     json_instant(j, a, "read_at", m->use.at);
+    json_local(j, d, "read_at_local", m->use.at);
     json_num(j, "total_h", m->use.hours_now);
     json_num(j, "today_h", m->hours_now);
     json_num(j, "hours_per_day", m->use.known ? m->use.hours_per_day : (double)NAN);
@@ -158,11 +173,10 @@ static void machine_members(struct json *j, const struct desk_machine *m)
 
 void desk_machines_json(struct json *j, struct desk *d, const struct desk_machine *at, size_t n)
 {
-    (void)d;
     json_begin_array(j, NULL);
     for (size_t i = 0; i < n; i++) {
         json_begin_object(j, NULL);
-        machine_members(j, &at[i]);
+        machine_members(j, d, &at[i]);
         json_end_object(j);
     }
     json_end_array(j);
@@ -310,6 +324,17 @@ static void card_names(struct json *j, struct desk *d, const struct book *b)
         json_end_object(j);
     }
     json_end_array(j);
+    json_begin_array(j, "places");
+    for (int i = 0; i < b->n_places; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "name", b->places[i].name);
+        json_str(j, "label", b->places[i].label);
+        json_num(j, "x_m", b->places[i].x_m);
+        json_num(j, "y_m", b->places[i].y_m);
+        json_shown(j, b, b->places[i].shown);
+        json_end_object(j);
+    }
+    json_end_array(j);
     json_begin_array(j, "put_back_items");
     for (int i = 0; i < b->n_open_items; i++) {
         json_begin_object(j, NULL);
@@ -402,6 +427,7 @@ void desk_entry_json(struct json *j, struct desk *d, const struct entry *entry)
     json_id(j, a, "id", entry->id);
     json_strz(j, "kind", kind_word(entry->kind));
     json_instant(j, a, "at", entry->at);
+    json_local(j, d, "at_local", entry->at);
     json_instant(j, a, "made", entry->made);
     json_str(j, "by", entry->by);
     if (entry->machine.p) {
@@ -438,7 +464,7 @@ bool desk_machine_json(struct json *j, struct desk *d, const struct desk_machine
         return false;
     }
     json_begin_object(j, NULL);
-    machine_members(j, m);
+    machine_members(j, d, m);
     desk_card_json(j, d, m);
     json_begin_array(j, "due");
     for (size_t i = 0; i < list.n; i++) {
@@ -452,6 +478,7 @@ bool desk_machine_json(struct json *j, struct desk *d, const struct desk_machine
         json_str(j, "item", s->open[i].item);
         json_str(j, "label", s->open[i].label);
         json_instant(j, a, "since", s->open[i].since);
+        json_local(j, d, "since_local", s->open[i].since);
         json_str(j, "by", s->open[i].by);
         json_end_object(j);
     }

@@ -411,6 +411,37 @@ static void figures(struct printing *p)
     json_end_array(&p->j);
 }
 
+bool desk_figure(struct desk *d, struct str machine_name, struct str figure, struct arena *a, const char **media_type,
+                 struct str *data, struct err *e)
+{
+    const struct desk_machine *m = desk_refresh(d, e) ? desk_machine_find(d, machine_name, e) : NULL;
+    if (!m) {
+        return false;
+    }
+    if (!m->book) {
+        return err_set(e, ERR_MISSING, NULL, str_z(e->a, m->trouble), (char *)0);
+    }
+    struct str *names = ARENA_ARRAY(a, struct str, m->book->n_figures);
+    for (int i = 0; i < m->book->n_figures; i++) {
+        names[i] = m->book->figures[i].name;
+        if (!str_eq(names[i], figure)) {
+            continue;
+        }
+        struct log_hash hash;
+        bool found = false;
+        *media_type = desk_media_type(m->book->figures[i].file);
+        if (!desk_drawing(d, m->book->hash, m->book->figures[i].file, &hash)) {
+            return err_set(e, ERR_MISSING, "witmark book take, with the drawings beside the book",
+                           "the depot has no drawing ", str_z(e->a, m->book->figures[i].file), (char *)0);
+        }
+        return depot_blob_get(d->depot, hash, a, data, &found, e) &&
+               (found || err_set(e, ERR_MISSING, NULL, "the drawing is no longer in the depot", (char *)0));
+    }
+    ptrdiff_t near = str_nearest(figure, names, (size_t)m->book->n_figures);
+    return err_set(e, ERR_MISSING, near >= 0 ? str_z(e->a, names[near]) : NULL, "the book has no drawing '",
+                   str_z(e->a, figure), "'", (char *)0);
+}
+
 static bool paper_of(struct desk *d, struct str asked, struct str *paper, struct err *e)
 {
     struct str s = asked;
