@@ -87,9 +87,18 @@ static struct building solve_first(struct desk *d, struct arena *a, const struct
                                    long milliseconds, struct round_plan *plan, struct err *e)
 {
     struct building g = {.d = d, .a = a, .s = s, .b = s->m.book};
-    struct stopwatch watch = stopwatch(milliseconds);
-    struct round_options options = {.go_on = ask->go_on ? ask->go_on : in_time, .ctx = ask->go_on ? ask->ctx : &watch};
-    if (round_build(&g, w->at, n, e) && !round_solve(&g.p, &options, a, plan, e)) {
+    bool ok = round_build(&g, w->at, n, e);
+    /* A slow or busy computer that has found no order at all by then gets twice the time, four, eight times. */
+    for (int tries = 0; ok && tries < 4; tries++, milliseconds *= 2) {
+        struct stopwatch watch = stopwatch(milliseconds);
+        struct round_options options = {.go_on = ask->go_on ? ask->go_on : in_time,
+                                        .ctx = ask->go_on ? ask->ctx : &watch};
+        *e = err_new(e->a);
+        if (round_solve(&g.p, &options, a, plan, e) || ask->go_on || e->kind != ERR_BUSY) {
+            break;
+        }
+    }
+    if (ok && e->kind != ERR_NONE) {
         (void)err_context(e, s->m.name);
     }
     return g;
