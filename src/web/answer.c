@@ -1,0 +1,94 @@
+/* Answers: bodies with their ETag, and problems. */
+#include "answer.h"
+
+#include "base/json.h"
+
+struct str answer_etag(struct arena *a, struct str bytes, const char *mark)
+{
+    static const char digits[] = "0123456789abcdef";
+    uint64_t hash = str_hash(bytes);
+    struct text t = text_new(a);
+    text_char(&t, '"');
+    for (int shift = 60; shift >= 0; shift -= 4) {
+        text_char(&t, digits[(hash >> shift) & 15]);
+    }
+    text_join(&t, mark, "\"", (char *)0);
+    return text_str(&t);
+}
+
+struct answer answer_body(struct arena *a, const char *type, struct str body)
+{
+    return (struct answer){.status = 200, .type = type, .body = body, .etag = answer_etag(a, body, "")};
+}
+
+/* The words of RFC 9110 15, which a problem of type about:blank has as its title. */
+static const char *status_words(int status)
+{
+    static const struct {
+        int status;
+        const char *words;
+    } table[] = {{400, "Bad Request"},           {404, "Not Found"},
+                 {405, "Method Not Allowed"},    {409, "Conflict"},
+                 {413, "Content Too Large"},     {414, "URI Too Long"},
+                 {421, "Misdirected Request"},   {422, "Unprocessable Content"},
+                 {500, "Internal Server Error"}, {503, "Service Unavailable"}};
+    for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
+        if (table[i].status == status) {
+            return table[i].words;
+        }
+    }
+    return "Error";
+}
+
+struct answer answer_problem(struct arena *a, int status, const struct err *e)
+{
+    struct text t = text_new(a);
+    struct json j = json_new(&t, false);
+    json_begin_object(&j, NULL);
+    json_strz(&j, "type", "about:blank");
+    json_strz(&j, "title", status_words(status));
+    json_int(&j, "status", status);
+    json_str(&j, "detail", e->what);
+    json_strz(&j, "kind", err_kind_text(e->kind));
+    if (e->right.n) {
+        json_str(&j, "right", e->right);
+    }
+    if (e->where.name.n) {
+        json_begin_object(&j, "where");
+        json_str(&j, "name", e->where.name);
+        json_int(&j, "line", e->where.line);
+        json_int(&j, "column", e->where.column);
+        json_end_object(&j);
+    }
+    json_end_object(&j);
+    text_char(&t, '\n');
+    return (struct answer){.status = status, .type = "application/problem+json", .body = text_str(&t)};
+}
+
+struct answer answer_error(struct arena *a, const struct err *e)
+{
+    static const int statuses[] = {
+        [ERR_NONE] = 500,     [ERR_INPUT] = 400,   [ERR_USAGE] = 400,  [ERR_DOMAIN] = 422, [ERR_MISSING] = 404,
+        [ERR_CONFLICT] = 409, [ERR_REFUSED] = 422, [ERR_SYSTEM] = 500, [ERR_BUSY] = 503,   [ERR_INTERNAL] = 500,
+    };
+    return answer_problem(a, statuses[e->kind], e);
+}
+
+bool answer_etag_listed(struct str list, struct str etag)
+{
+    struct str rest = list;
+    struct str piece;
+    while (str_next(&rest, ',', &piece)) {
+        piece = str_trim(piece);
+        if (str_eq(piece, S("*"))) {
+            return true;
+        }
+        if (str_starts(piece, S("W/"))) {
+            piece = str_cut(piece, 2, piece.n);
+        }
+        if (etag.n && str_eq(piece, etag)) {
+            return true;
+        }
+    }
+    return false;
+}
