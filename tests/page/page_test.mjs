@@ -1,0 +1,246 @@
+// The page in a real browser, over a real server: every view at both sizes, light and dark. Speaks TAP.
+// Accessibility is judged by axe-core's rules (WCAG 2.2 A and AA among them); contrast and sizes are measured in the browser.
+import { chromium } from "playwright-core";
+import axe from "axe-core";
+import { serve } from "./depot.mjs";
+
+const SIZES = {
+  desk: { viewport: { width: 1440, height: 900 } },
+  phone: { viewport: { width: 390, height: 844 }, deviceScaleFactor: 2, isMobile: true, hasTouch: true },
+};
+const VIEWS = {
+  today: "#/",
+  machines: "#/machines",
+  machine: "#/m/B-03",
+  "machine of a name with a slash": "#/m/M%2002%2Fb",
+  round: "#/m/B-03/round?scope=250-h",
+  "daily round": "#/m/B-03/round?scope=daily",
+  why: "#/m/B-03/why/front-tyre-left",
+  "no such machine": "#/m/X-9",
+  "no such view": "#/nowhere",
+};
+
+const tests = [];
+const test = (name, run) => tests.push({ name, run });
+
+function equal(found, wanted, what) {
+  if (JSON.stringify(found) !== JSON.stringify(wanted)) {
+    throw new Error(`${what}: ${JSON.stringify(found)} instead of ${JSON.stringify(wanted)}`);
+  }
+}
+
+/** A page at that size; whatever the console complains of is gathered in page.complaints. */
+async function open(t, hash, size, colorScheme = "light") {
+  const context = await t.browser.newContext({ ...SIZES[size], colorScheme, reducedMotion: "reduce" });
+  const page = await context.newPage();
+  page.complaints = [];
+  page.on("console", (m) => m.type() === "error" && page.complaints.push(m.text()));
+  page.on("pageerror", (e) => page.complaints.push(String(e)));
+  await page.goto(`${t.address}${hash}`);
+  await page.waitForSelector("main :is(h1, .trouble)");
+  await page.waitForLoadState("networkidle");
+  return page;
+}
+
+/** Serious findings of axe, as texts. Its source is handed over as text: a script tag is what the policy forbids. */
+async function findings(page) {
+  await page.evaluate(axe.source);
+  const found = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
+  return found.violations.filter((v) => ["serious", "critical", "moderate"].includes(v.impact)).map((v) => `${v.id}: ${v.nodes[0].html.slice(0, 160)} ${v.nodes[0].failureSummary}`);
+}
+
+for (const [name, hash] of Object.entries(VIEWS)) {
+  for (const size of Object.keys(SIZES)) {
+    test(`${name}, ${size}: complete, quiet, accessible, in reach`, async (t) => {
+      const page = await open(t, hash, size);
+      const asked = hash.includes("X-9") ? page.complaints.filter((c) => !c.includes("404")) : page.complaints;
+      equal(asked, [], "console");
+      equal(await page.locator("main h1").count(), 1, "headings of the first level");
+      equal(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), true, "fits the width");
+      equal(await findings(page), [], "axe");
+      const small = await page.evaluate(() =>
+        [...document.querySelectorAll("a, button, input, summary")]
+          .filter((n) => n.checkVisibility())
+          .map((n) => ({ box: (n.closest(".fleet a, .machines a") ?? n).getBoundingClientRect(), text: n.outerHTML.slice(0, 80) }))
+          .filter(({ box }) => box.height < (innerWidth < 800 ? 48 : 32) || box.width < 44)
+          .map(({ text }) => text));
+      equal(small, [], "targets that are too small");
+      const scheme = await open(t, hash, size, "dark");
+      equal(await findings(scheme), [], "axe in the dark");
+    });
+  }
+}
+
+test("today: what is open comes first, with the reason down to its source", async (t) => {
+  const page = await open(t, "#/", "phone");
+  const line = page.locator(".group.out .line").first();
+  equal((await line.innerText()).includes("bypass"), true, "the open bypass first");
+  await line.focus();
+  await page.keyboard.press("Enter");
+  await page.waitForSelector(".reasons li");
+  equal(await line.getAttribute("aria-expanded"), "true", "opened by keyboard");
+  equal((await page.locator(".reasons .source").allInnerTexts()).some((s) => s.startsWith("entry ")), true, "an entry as a source");
+  await page.keyboard.press("Enter");
+  equal(await page.locator(".reasons").first().isVisible(), false, "closed again");
+});
+
+test("today: points of one service stand on one line and open to each", async (t) => {
+  const page = await open(t, "#/", "desk");
+  const line = page.locator(".line", { hasText: /service, \d+ points/ }).first();
+  const said = Number(/(\d+) points/.exec(await line.innerText())[1]);
+  await line.click();
+  equal(await page.locator(".points > li").count(), said, "as many points as said");
+  await page.locator(".points .line").first().click();
+  await page.waitForSelector(".points .reasons li");
+});
+
+test("a label's code opens its machine", async (t) => {
+  const page = await open(t, "#witmark:BR6-02204", "phone");
+  equal(await page.locator(".data-plate .number").innerText(), "B-03", "plate");
+});
+
+test("machine: the put-back list is in sight, wherever one scrolls", async (t) => {
+  const page = await open(t, "#/m/B-03", "phone");
+  for (const y of [0, 1200]) {
+    await page.evaluate((to) => scrollTo(0, to), y);
+    const box = await page.locator(".put-back-bar").boundingBox();
+    equal(box.y + box.height <= 845 && box.y > 0, true, `bar at ${y}`);
+  }
+  equal((await page.locator(".put-back-bar").innerText()).includes("bypass"), true, "what is open");
+  const other = await open(t, "#/m/M%2002%2Fb", "phone");
+  equal(await other.locator(".put-back-bar").count(), 0, "no bar when nothing is open");
+});
+
+test("machine: what applies to this serial number, and its drawing with marks", async (t) => {
+  const page = await open(t, "#/m/B-03", "desk");
+  const card = await page.locator(".card").innerText();
+  // books/brine6.yaml, hydraulic oil of the serial numbers from 02200 on
+  equal(card.includes("VG 68"), true, "the oil of the late serial numbers");
+  equal(card.includes("VG 46"), false, "not that of the early ones");
+  equal(await page.locator(".plan img").evaluate((i) => i.complete && i.naturalWidth > 0), true, "the drawing is loaded");
+  const inside = await page.evaluate(() => {
+    const frame = document.querySelector(".plan .drawing").getBoundingClientRect();
+    return [...document.querySelectorAll(".plan .drawing .mark")].map((m) => m.getBoundingClientRect()).every((m) => m.left > frame.left - 14 && m.right < frame.right + 14 && m.top > frame.top - 14 && m.bottom < frame.bottom + 14);
+  });
+  equal(inside, true, "marks lie on the drawing");
+  equal(await page.locator(".plan .drawing .mark").count(), await page.locator(".legend li").count(), "a line for each mark");
+});
+
+test("a depot's texts are never markup", async (t) => {
+  const page = await open(t, "#/m/B-03", "desk");
+  equal(await page.title(), "B-03, Witmark", "title");
+  const text = await page.locator("main").innerText();
+  equal(text.includes("North <beach> & \"quay\""), true, "the site as written");
+  equal(text.includes("<script>document.title"), true, "the note as written");
+});
+
+test("round: a change of condition is inverted, and cautions stand before what they guard", async (t) => {
+  const page = await open(t, "#/m/B-03/round?scope=250-h", "phone");
+  const { change, check } = await page.evaluate(() => ({
+    change: getComputedStyle(document.querySelector(".step.change")).backgroundColor,
+    check: getComputedStyle(document.querySelector(".step.check")).backgroundColor,
+  }));
+  equal([change, check], ["rgb(20, 32, 42)", "rgb(255, 253, 248)"], "grounds of a change and a check");
+  const late = await page.evaluate(() =>
+    [...document.querySelectorAll(".step .caution")].filter((c) => {
+      const acts = c.closest(".acts > li");
+      const guarded = acts ? acts.querySelector(".act") : c.closest(".step").querySelector(":is(.look, .reading, .acts, .opens, h3:last-of-type)");
+      return guarded && !guarded.matches("h3") && !(c.compareDocumentPosition(guarded) & Node.DOCUMENT_POSITION_FOLLOWING);
+    }).length);
+  equal(late, 0, "cautions that come late");
+  equal(await page.locator(".caution").evaluateAll((all) => all.every((c) => /^(DANGER|WARNING|CAUTION|NOTICE)$/.test(c.querySelector(".signal").innerText.trim()))), true, "each with its signal word");
+  equal(await page.locator(".caution:not(.notice)").evaluateAll((all) => all.every((c) => c.querySelector("svg"))), true, "and its symbol");
+});
+
+test("round: steps are those that the server computed, in its order", async (t) => {
+  const page = await open(t, "#/m/B-03/round?scope=daily", "desk");
+  const r = await (await page.request.get(`${t.address}api/machines/B-03/round?scope=daily`)).json();
+  equal(await page.locator(".step h3").allInnerTexts(), r.steps.map((s) => s.label ?? s.act), "titles");
+  equal(await page.locator(".step").evaluateAll((all) => all.map((s) => s.value)), r.steps.map((s) => s.n), "numbers");
+});
+
+test("round: drawings load where they are looked at", async (t) => {
+  const page = await open(t, "#/m/B-03/round?scope=250-h", "phone");
+  const where = page.locator(".where").first();
+  await where.locator("summary").click();
+  await where.locator("img").evaluate((i) => i.decode());
+  equal(await where.locator(".drawing .mark").count(), 1, "one mark");
+});
+
+test("round: within so many hours", async (t) => {
+  const page = await open(t, "#/m/B-03/round?scope=250-h", "phone");
+  await page.fill("#within", "120");
+  await page.click(".scope button");
+  await page.waitForFunction(() => document.querySelector("h1")?.innerText.includes("120"));
+  equal(await page.inputValue("#within"), "120", "the number stays");
+});
+
+test("the sheet is a PDF", async (t) => {
+  const page = await open(t, "#/m/B-03/round?scope=daily", "desk");
+  const href = await page.locator("a.main", { hasText: "Sheet" }).getAttribute("href");
+  const answer = await page.request.get(`${t.address}${href}`);
+  equal([answer.status(), answer.headers()["content-type"], (await answer.body()).subarray(0, 5).toString()], [200, "application/pdf", "%PDF-"], "answer");
+});
+
+test("what is wrong is said with what would be right", async (t) => {
+  const page = await open(t, "#/m/B-04", "phone");
+  const text = await page.locator(".trouble").innerText();
+  equal(text.includes("B-04") && text.includes("B-03"), true, "names the machine and the nearest");
+});
+
+test("words: dates, times, counts", async (t) => {
+  const page = await open(t, "#/machines", "desk");
+  const found = await page.evaluate(async () => {
+    const w = await import("/lib/words.js");
+    return [w.dayLong("2026-11-25"), w.dayWords("1970-01-01"), w.dayNumber("2000-03-01"), w.timeWords(59), w.timeWords(3600), w.timeWords(12895), w.count(1, "step"), w.count(0, "step"),
+      w.proofWords({ proven: true }), w.proofWords({ proven: false, moves_s: 105, bound_s: 100 })];
+  });
+  // 25 November 2026 is a Wednesday; 1 March 2000 is day 11017 (30 years of 365 days, 7 leap days, 60 days into a leap year)
+  equal(found, ["Wednesday 25 Nov 2026", "1 Jan 1970", 11017, "59 s", "1 h 0 min", "3 h 35 min", "1 step", "0 steps",
+    "the fastest safe order, proven", "a safe order, within 5 % of the fastest"], "words");
+});
+
+test("lines: a service's points come together from three on, in the list's order", async (t) => {
+  const page = await open(t, "#/machines", "desk");
+  const found = await page.evaluate(async () => {
+    const { lines } = await import("/lib/group.js");
+    const due = (machine, service, urgency, label) => ({ machine, service, urgency, label });
+    return lines([due("a", "", 0, "1"), due("a", "s", 0, "2"), due("b", "s", 0, "3"), due("a", "s", 0, "4"), due("a", "s", 1, "5"), due("a", "s", 0, "6"), due("b", "s", 0, "7")])
+      .map((l) => (l.points ? l.points.map((p) => p.label).join("") : l.due.label));
+  });
+  equal(found, ["1", "246", "3", "5", "7"], "lines");
+});
+
+test("a server that is gone is said, and the page lives on", async (t) => {
+  const page = await open(t, "#/machines", "phone");
+  await page.context().setOffline(true);
+  await page.click("[data-view=today]");
+  await page.waitForSelector(".trouble");
+  equal((await page.locator(".trouble").innerText()).includes("does not answer"), true, "words");
+  await page.context().setOffline(false);
+  await page.click("[data-view=machines]");
+  await page.waitForSelector(".machines li");
+});
+
+const server = await serve(process.argv[2]);
+const browser = await chromium.launch({ executablePath: process.env.CHROMIUM, args: ["--no-sandbox"] });
+let failures = 0;
+console.log("TAP version 13");
+console.log(`1..${tests.length + 1}`);
+for (const [i, { name, run }] of tests.entries()) {
+  try {
+    await run({ browser, address: server.address });
+    console.log(`ok ${i + 1} - ${name}`);
+  } catch (error) {
+    failures++;
+    console.log(`not ok ${i + 1} - ${name}`);
+    console.log(String(error.stack ?? error).replace(/^/gm, "# "));
+  }
+  for (const context of browser.contexts()) {
+    await context.close();
+  }
+}
+await browser.close();
+const status = await server.stop();
+console.log(`${status === 0 ? "ok" : "not ok"} ${tests.length + 1} - the server ends cleanly (${status})`);
+process.exit(failures || status ? 1 : 0);
