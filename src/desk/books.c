@@ -233,6 +233,18 @@ struct desk_book *desk_present_book(const struct desk *d, struct str id)
     return present;
 }
 
+/* Whether an edition has been read. The depot lists editions by time and hash, so that one kept in the same millisecond
+ * as another may come before it: the number of those read says nothing. */
+static bool book_known(const struct desk *d, struct log_hash hash)
+{
+    for (size_t i = 0; i < d->n_books; i++) {
+        if (log_hash_eq(d->books[i].hash, hash)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 bool desk_load_books(struct desk *d, struct err *e)
 {
     struct edition *editions = NULL;
@@ -240,9 +252,12 @@ bool desk_load_books(struct desk *d, struct err *e)
     if (!depot_book_list(d->depot, &d->arena, &editions, &n, e)) {
         return false;
     }
-    for (size_t i = d->n_books; i < n; i++) {
+    for (size_t i = 0; i < n; i++) {
         struct edition edition;
         bool found = false;
+        if (book_known(d, editions[i].hash)) {
+            continue;
+        }
         if (!depot_book_get(d->depot, editions[i].hash, &d->arena, &edition, &found, e)) {
             return false;
         }
