@@ -75,7 +75,7 @@ static void open_depot(struct bench *b)
     ok(b, desk_depot_new(&options, S("Test depot"), S("Europe/Lisbon"), &b->e));
     ok(b, desk_open(&options, &b->d, &b->e));
     add_machine(b, "books/brine6.yaml", "BR6-02204", "B/03");
-    add_machine(b, "tests/data/books/gull2.yaml", "gu2-500", "G-1");
+    add_machine(b, "books/lark72.yaml", "L72-1544", "G-1");
 }
 
 static int set_up(void **state)
@@ -202,7 +202,7 @@ static void answers_have_their_status_and_type(void **state)
         {"/api/today?days=30&site=Mole", 200, "application/json"},
         {"/api/machines", 200, "application/json"},
         {"/api/machines/G-1", 200, "application/json"},
-        {"/api/machines/GU2-500", 200, "application/json"},
+        {"/api/machines/l72-1544", 200, "application/json"},
         {"/api/machines/B%2F03", 200, "application/json"},
         {"/api/machines/B%2f03/figures/plan", 200, "image/svg+xml"},
         {"/api/machines/B%2F03/why/engine-oil-level", 200, "application/json"},
