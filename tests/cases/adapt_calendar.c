@@ -1,5 +1,4 @@
 /* Kinds of dates, zones, calendar text and CSV: straight to the functions of core/calendar and core/base. */
-#define _DEFAULT_SOURCE /* tm_gmtoff */
 #include "cases.h"
 
 #include "base/csv.h"
@@ -10,9 +9,6 @@
 #include "calendar/zone.h"
 
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <time.h>
 
 static bool case_date(const struct case_in *in, const char *name, day_t *day, struct err *e)
 {
@@ -110,61 +106,12 @@ bool case_valid_date(const struct case_in *in, json_t *got, struct err *e)
     return true;
 }
 
-/* ---- zones: the core is handed the transitions; here the C library finds them in the system's zone files ---- */
+/* ---- zones: the core is handed the transitions; zone_system.c finds them ---- */
 
-static int system_offset(time_t at)
-{
-    struct tm tm;
-    return localtime_r(&at, &tm) ? (int)(tm.tm_gmtoff / 60) : 0;
-}
-
-/* The instant within (low, high] from which the offset is another; they differ at the ends. */
-static time_t change_between(time_t low, time_t high)
-{
-    int before = system_offset(low);
-    while (high - low > 1) {
-        time_t mid = low + (high - low) / 2;
-        if (system_offset(mid) == before) {
-            low = mid;
-        } else {
-            high = mid;
-        }
-    }
-    return high;
-}
-
-/* A zone's changes within two years of a day. Errors: ERR_MISSING: the system has no such zone. */
 static bool read_zone(const struct case_in *in, day_t around, struct zone *z, struct err *e)
 {
     struct str name;
-    char path[512];
-    if (!case_text(in, "tz", &name, e)) {
-        return false;
-    }
-    snprintf(path, sizeof path, "/usr/share/zoneinfo/%s", str_z(in->a, name));
-    FILE *f = str_find(name, S("..")) < 0 && name.n > 0 ? fopen(path, "rb") : NULL;
-    if (!f) {
-        return err_set(e, ERR_MISSING, "a name of the zone database, such as Europe/Berlin", "no time zone \"",
-                       str_z(e->a, name), "\"", (char *)0);
-    }
-    fclose(f);
-    setenv("TZ", str_z(in->a, name), 1);
-    tzset();
-    struct zone_change *changes = NULL;
-    size_t n = 0;
-    size_t cap = 0;
-    const time_t day = 86400;
-    time_t at = (around - 730) * day;
-    z->offset_minutes = system_offset(at);
-    for (; at < (around + 730) * day; at += day) {
-        if (system_offset(at) != system_offset(at + day)) {
-            time_t change = change_between(at, at + day);
-            ARENA_PUSH(in->a, changes, n, cap) = (struct zone_change){(instant_ms)change * 1000, system_offset(change)};
-        }
-    }
-    z->changes = changes;
-    z->n = n;
-    return true;
+    return case_text(in, "tz", &name, e) && case_zone(in->a, name, around, z, e);
 }
 
 bool case_local_to_utc(const struct case_in *in, json_t *got, struct err *e)

@@ -68,7 +68,9 @@ bool case_power_law(const struct case_in *in, json_t *got, struct err *e)
     bool failure_truncated = false;
     if (case_has(in, "times")) {
         struct str truncation = S("time");
-        json_t *row = json_pack("[O?, O?]", json_object_get(in->inputs, "T"), json_object_get(in->inputs, "times"));
+        json_t *row = json_array();
+        json_array_append(row, json_object_get(in->inputs, "T"));
+        json_array_append(row, json_object_get(in->inputs, "times"));
         if (case_has(in, "truncation") && !case_text(in, "truncation", &truncation, e)) {
             json_decref(row);
             return false;

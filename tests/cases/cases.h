@@ -11,6 +11,7 @@
 #include <jansson.h>
 
 #include "base/err.h"
+#include "calendar/zone.h"
 
 /* What a kind's function is given. */
 struct case_in {
@@ -45,8 +46,25 @@ bool case_run(const struct case_kind *row, const struct case_in *in, json_t *got
  * the same. */
 bool case_compare(const json_t *expected, const json_t *got, const json_t *tolerance, struct text *why);
 
+/* What became of a case: `got` (null when it could not be tried; the caller's to release) or the refusal, and whether
+ * that is what it expects, with the reason. */
+struct case_outcome {
+    const char *id;
+    bool ran, passed;
+    json_t *got;
+    struct err err;
+    struct text why;
+};
+struct case_outcome case_outcome(const json_t *one, struct arena *a);
+/* {"id", "passed", "why", "got" or "refused"} on one line, numbers with 17 digits: to compare two builds. */
+void case_outcome_line(const struct case_outcome *o, struct text *line);
+
+/* A zone's changes within two years of a day, from wherever this build has them. Errors: ERR_MISSING: no such zone. */
+bool case_zone(struct arena *a, struct str name, day_t around, struct zone *z, struct err *e);
+
 /* Tallies of a run. */
 struct tally {
+    bool results; /* print what each case gave instead of a line */
     size_t passed, failed, skipped;
 };
 void tally_line(struct tally *t, const char *outcome, const char *id, const char *text);

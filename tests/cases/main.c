@@ -4,6 +4,8 @@
  *   FILE.log, FILE.asc      bus recording, its readings in FILE.expected_signals.csv
  *   FILE.sop                sequencing instance, its best value in optima.csv beside it
  *
+ * With --results first, each case of the JSON files prints all it gave as JSON instead.
+ *
  * Exit status: 0 when nothing failed, 1 when something did, 2 for a wrong call.
  */
 #include "cases.h"
@@ -25,7 +27,12 @@ int main(int argc, char **argv)
         fprintf(stderr, "usage: %s FILE.json|FILE.log|FILE.asc|FILE.sop ...\n", argv[0]);
         return 2;
     }
-    for (int i = 1; i < argc; i++) {
+    int from = 1;
+    if (strcmp(argv[1], "--results") == 0) {
+        t.results = true;
+        from = 2;
+    }
+    for (int i = from; i < argc; i++) {
         if (ends(argv[i], ".json")) {
             run_json_file(argv[i], &t);
         } else if (ends(argv[i], ".log") || ends(argv[i], ".asc")) {
