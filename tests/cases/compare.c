@@ -8,6 +8,7 @@
 #include "cases.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* Words for one meaning, each group ended by null: what our functions say first, then what a source may say instead. */

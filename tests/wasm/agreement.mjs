@@ -1,0 +1,282 @@
+// The core as WebAssembly agrees with the ordinary build: every published case through the whole case runner, and flat
+// questions through page/lib/core.mjs (calculations, verdicts on and beside each limit, reserves, hour meters). Numbers
+// may differ by 1e-12 of their size (fits: see RELATIVE_OF_TOPIC), since two mathematical libraries round differently;
+// words may not differ at all.
+//
+// usage: agreement.mjs core.wasm cases.wasm witmark-cases flat     Speaks TAP. Seed: WITMARK_SEED, printed.
+import { spawnSync } from 'node:child_process';
+import { readFileSync, readdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+
+const [coreFile, casesFile, nativeCases, nativeFlat] = process.argv.slice(2);
+const CHECKS = join(process.env.WITMARK_DATA, 'checks');
+const RELATIVE = 1e-12;
+// Results of a search for a likelihood's top, and of ill-conditioned fits (Longley, Lanczos), keep fewer digits of what
+// the last bit of a logarithm does: 3e-8 and 1e-8 were the largest differences seen. The cases' own tolerances hold too.
+const RELATIVE_OF_TOPIC = { '01_life_fit': 1e-7, '10_regression_trend': 1e-7 };
+const { loadCore, CoreError } = await import(pathToFileURL(join(process.env.WITMARK_SOURCE, 'page/lib/core.mjs')));
+
+let number = 0;
+function report(name, problem) {
+  number++;
+  console.log(`${problem ? 'not ok' : 'ok'} ${number} - ${name.replaceAll('#', '')}`);
+  if (problem) {
+    console.log(`# ${String(problem).replaceAll('\n', '\n# ')}`);
+  }
+}
+
+let largest = 0; // relative difference seen in the file or kind in hand
+
+// Where two JSON values differ, or nothing. An expected value of about 0 is met absolutely.
+function difference(native, wasm, tolerance, path = '') {
+  if (typeof native === 'number' && typeof wasm === 'number') {
+    const off = Math.abs(native - wasm) / Math.max(Math.abs(native), Math.abs(wasm), 1e-300);
+    largest = Math.max(largest, off);
+    return off <= tolerance ? '' : `${path}: native ${native}, wasm ${wasm}, relative difference ${off.toExponential(2)}`;
+  }
+  if (native && wasm && typeof native === 'object' && typeof wasm === 'object') {
+    const keys = Object.keys(native);
+    if (keys.length !== Object.keys(wasm).length) {
+      return `${path}: other members`;
+    }
+    return keys.map((key) => difference(native[key], wasm[key], tolerance, `${path}/${key}`)).find(Boolean) ?? '';
+  }
+  return native === wasm ? '' : `${path}: native ${JSON.stringify(native)}, wasm ${JSON.stringify(wasm)}`;
+}
+
+// ---- published cases ----
+
+// Offset of a zone in minutes at an instant, as the case runner's host must say; what it cannot know is INT32_MIN.
+function zoneOffset(zone, seconds) {
+  try {
+    const parts = new Intl.DateTimeFormat('en', { timeZone: zone, timeZoneName: 'longOffset' }).formatToParts(seconds * 1000);
+    const [, sign, hours, minutes] = /GMT(?:([+-])(\d\d):(\d\d))?/.exec(parts.find((p) => p.type === 'timeZoneName').value);
+    return sign ? (sign === '-' ? -1 : 1) * (Number(hours) * 60 + Number(minutes)) : 0;
+  } catch {
+    return -(2 ** 31);
+  }
+}
+
+function caseRunner() {
+  const host = {
+    zone_offset(place, at) {
+      const bytes = new Uint8Array(exports.memory.buffer, place);
+      return zoneOffset(Buffer.from(bytes.subarray(0, bytes.indexOf(0))).toString(), at);
+    },
+  };
+  const { exports } = new WebAssembly.Instance(new WebAssembly.Module(readFileSync(casesFile)), { host });
+  return (one) => {
+    const bytes = Buffer.from(JSON.stringify(one));
+    const place = exports.wm_alloc(bytes.length);
+    new Uint8Array(exports.memory.buffer).set(bytes, place);
+    const answer = exports.run_case(place, bytes.length);
+    const size = new DataView(exports.memory.buffer).getUint32(answer, true);
+    const line = Buffer.from(exports.memory.buffer, answer + 4, size).toString();
+    exports.wm_free(place);
+    exports.wm_free(answer);
+    return JSON.parse(line);
+  };
+}
+
+function publishedCases() {
+  const run = caseRunner();
+  for (const topic of ['engineering', 'reliability']) {
+    for (const file of readdirSync(join(CHECKS, topic)).filter((f) => f.endsWith('.json')).sort()) {
+      const path = join(CHECKS, topic, file);
+      const out = spawnSync(nativeCases, ['--results', path], { encoding: 'utf8', maxBuffer: 1 << 28 });
+      const natives = out.stdout.split('\n').filter((line) => line.startsWith('{')).map((line) => JSON.parse(line));
+      const cases = JSON.parse(readFileSync(path));
+      if (natives.length !== cases.length) {
+        report(file, `the ordinary build answered ${natives.length} of ${cases.length} cases: ${out.stderr}`);
+      }
+      largest = 0;
+      cases.forEach((one, i) => {
+        const wasm = run(one);
+        const problem = !wasm.passed ? `wasm: ${wasm.why || wasm.refused}` : difference(natives[i], wasm, RELATIVE_OF_TOPIC[one.topic] ?? RELATIVE);
+        report(`case ${one.id}`, problem);
+      });
+      console.log(`# ${file}: largest relative difference ${largest.toExponential(1)}`);
+    }
+  }
+}
+
+// ---- flat questions ----
+
+// Neighbouring doubles of a value.
+function beside(value) {
+  const view = new DataView(new ArrayBuffer(8));
+  return [-1n, 1n].map((step) => {
+    view.setFloat64(0, value);
+    view.setBigInt64(0, view.getBigInt64(0) + step);
+    return view.getFloat64(0);
+  });
+}
+
+const onAndBeside = (value) => [value, ...beside(value), value * (1 - 1e-9), value * (1 + 1e-9)];
+
+// Verdicts: readings that after correction stand on and beside a limit, on and beside the border of "close", and far off.
+function judgeQuestions() {
+  const all = [];
+  const ranges = [
+    ['bar', 1.4, 1.6], ['psi', 18, 24], ['bar', null, 3.5], ['V', 12.4, null], ['degC', null, 105], ['degC', -10, 60], ['mm', 3, 8], ['%', 20, 80],
+  ];
+  for (const [unit, low, high] of ranges) {
+    const span = low !== null && high !== null ? high - low : Math.abs(low ?? high);
+    const at = [low, high, low === null ? null : low + span / 10, high === null ? null : high - span / 10].filter((v) => v !== null);
+    const values = [...at.flatMap(onAndBeside), 0, -span, 10 * span];
+    const limits = `${low === null ? '' : `${low} ${unit} `}..${high === null ? '' : ` ${high} ${unit}`}`;
+    for (const value of values) {
+      all.push(`value=${value} ${unit}\nlimits=${limits}\nuncertainty=${span / 50} ${unit}`);
+    }
+    if (unit === 'bar') {
+      for (const corrected of values) { // the gas law and the viscosity rule backwards, so that the corrected value lands there
+        const hot = (corrected + 1.01325) * (314.15 / 293.15) - 1.01325;
+        all.push(`value=${hot} bar\nlimits=${limits}\ncorrection=cold\nreference=20 degC\nwith tyre temperature=41 degC`);
+        all.push(`value=${corrected} bar\nlimits=${limits}\ncorrection=viscosity\nreference=50 degC\nv40=46 mm2/s\nv100=6.8 mm2/s\nwith oil=50 degC`);
+        all.push(`value=${corrected * 4.4653} bar\nlimits=${limits}\ncorrection=viscosity\nreference=50 degC\nv40=46 mm2/s\nv100=6.8 mm2/s\nwith oil=20 degC`);
+      }
+    }
+  }
+  all.push('value=1 bar\nlimits=2 degC ..', 'value=1 bar', 'value=1\nlimits=1 .. 2 bar', 'value=1 bar\nlimits=2 bar ..\ncorrection=warm', '=1',
+    'value=1 bar\nlimits=.. 2 bar\ncorrection=cold', 'value=1 bar\nlimits=.. 2 bar\ncorrection=cold\nreference=20 degC', 'no line', '',
+    'value=12.6 V\nlimits=12.4 V ..\ncorrection=battery\nwith rest=4 h', 'value=12.6 V\nlimits=12.4 V ..\ncorrection=battery\nwith rest=3 h',
+    'value=1 bar\nlimits=.. 2 bar\ngauge=0 .. 0.5 bar', 'value=1e999 bar\nlimits=.. 2 bar', 'value=20 psi\nlimits=1 .. 2 bar\nunits=us');
+  return all;
+}
+
+function calcQuestions() {
+  return [
+    'tyre-pressure\ngauge=22 psi\nfrom=41 degC\nto=20 degC', 'tyre-pressure\ngauge=22 psi\nfrom=41 degC\nto=20 degC\nunits=us',
+    'tyre-pressure\ngage=22 psi', 'tyre-pressure\ngauge=-3 bar\nfrom=20 degC\nto=20 degC', 'no-such-thing', '', 'convert\nvalue=32 psi\nto=kPa',
+    'viscosity\nt1=40 degC\nv1=46 mm2/s\nt2=100 degC\nv2=6.8 mm2/s\nat=-12.5 degC', 'blend\nshares=0.5,0.3,0.2\nv=46 mm2/s,100 mm2/s,220 mm2/s\nmethod=astm',
+    'economic-life\nfirst-cost=13000\nmarket=9000,8000,6000,2000,0\nannual=2500,2700,3000,3500,4500\nrate=10 %',
+    'coolant-boiling\nglycol=ethylene\nshare=50 %\ncap=15 psi\naltitude=1500 m', 'charge-voltage\nvoltage=13.1 V', 'due\nlast=2026-03-10\nlast-hours=812 h\n' +
+    'every-hours=250 h\nevery-months=12\ntoday=2026-11-24\nhours-now=958 h', 'duration\nduration=P15DT5H0M20S', 'date-forms\ndate=2027-02-29',
+    'grease-interval\nk=10\nspeed=1500 rpm\nbore=50 mm', 'tyre-pressure\ngauge=\u{1F6DE} bar', 'atmosphere\naltitude=1524 m',
+  ];
+}
+
+// Seeded numbers in [0, 1).
+function random(seed) {
+  let x = BigInt(seed) || 1n;
+  return () => {
+    x ^= (x << 13n) & 0xffffffffffffffffn;
+    x ^= x >> 7n;
+    x ^= (x << 17n) & 0xffffffffffffffffn;
+    return Number(x >> 11n) / 2 ** 53;
+  };
+}
+
+const dayText = (days) => new Date(Date.UTC(2024, 0, 1) + days * 86400000).toISOString().slice(0, 10);
+
+function reserveQuestions(rnd) {
+  const all = ['interval=250 h', 'interval=\ntoday=2026-01-01', 'today=2026-01-01', 'interval=250 h\ntoday=2026-02-30', 'interval=250 h\ntoday=2026-02-20\nhours-now=-1'];
+  for (let i = 0; i < 300; i++) {
+    const last = Math.floor(rnd() * 900);
+    const hours = rnd() * 2000;
+    const fields = { interval: ['250 h', '12 months', '500 h or 6 months', '10 days', '50 h or 1 week'][Math.floor(rnd() * 5)],
+      today: dayText(last + Math.floor(rnd() * 500)), 'hours-now': hours + rnd() * 400, 'hours-per-day': rnd() < 0.1 ? 0 : rnd() * 9 };
+    if (rnd() < 0.8) {
+      Object.assign(fields, { 'last-day': dayText(last), 'last-hours': hours });
+    } else if (rnd() < 0.5) {
+      fields['first-day'] = dayText(0);
+    }
+    all.push(Object.entries(fields).filter(([name]) => name === 'interval' || name === 'today' || rnd() < 0.9).map(([n, v]) => `${n}=${v}`).join('\n'));
+  }
+  return all;
+}
+
+function meterQuestions(rnd) {
+  const all = ['reading=2026-01-01T00:00Z', 'reading=yesterday 5', 'swap=2026-01-01T00:00Z ? 5', ''];
+  for (let i = 0; i < 60; i++) {
+    const lines = [];
+    let hours = rnd() * 1000;
+    for (let day = 0; day < 400; day += 1 + Math.floor(rnd() * 30)) {
+      hours += rnd() * 40;
+      const read = rnd() < 0.1 ? hours * (rnd() * 3) : hours;
+      lines.push(`reading=${dayText(day)}T07:${10 + Math.floor(rnd() * 49)}Z ${read}`);
+    }
+    if (rnd() < 0.3) {
+      lines.push(`swap=${dayText(200)}T12:00Z ${rnd() < 0.5 ? '?' : hours} 0`);
+    }
+    if (rnd() < 0.3) {
+      lines.push(`pause=${dayText(100)}T00:00Z ${dayText(130)}T00:00Z`);
+    }
+    all.push([...lines, `at=${dayText(Math.floor(rnd() * 500))}T00:00Z`].join('\n'));
+  }
+  return all;
+}
+
+// Asks both builds; one test per kind, which names the first question that differs.
+function flatQuestions(core, kind, questions) {
+  const input = Buffer.concat(questions.flatMap((q) => {
+    const bytes = Buffer.from(q);
+    return [Buffer.from(`${kind} ${bytes.length}\n`), bytes];
+  }));
+  const out = spawnSync(nativeFlat, [], { input, encoding: 'utf8', maxBuffer: 1 << 28 });
+  const natives = out.stdout.split('\n').slice(0, -1);
+  if (natives.length !== questions.length) {
+    report(`${kind} questions`, `the ordinary build answered ${natives.length} of ${questions.length}: ${out.stderr}`);
+    return;
+  }
+  largest = 0;
+  const tallies = {};
+  const problems = questions.map((question, i) => {
+    const wasm = JSON.parse(core.ask(kind, question));
+    const sort = wasm.error ? 'refused' : wasm.verdict ?? 'answered';
+    tallies[sort] = (tallies[sort] ?? 0) + 1;
+    const problem = difference(JSON.parse(natives[i]), wasm, RELATIVE);
+    return problem && `${question}\n${problem}`;
+  });
+  report(`${questions.length} ${kind} questions`, problems.find(Boolean));
+  console.log(`# ${kind}: ${Object.entries(tallies).map(([k, n]) => `${n} ${k}`).join(', ')}; largest relative difference ${largest.toExponential(1)}`);
+  // A table that only ever gives one answer would prove little.
+  const wanted = kind === 'judge' ? ['in limits', 'close', 'out', 'not judged', 'refused'] : ['answered', 'refused'];
+  report(`${kind} questions reach every sort of answer`, wanted.filter((w) => !tallies[w]).join(', '));
+}
+
+function throws(call, words) {
+  try {
+    call();
+    return 'no error';
+  } catch (error) {
+    return error instanceof CoreError && error.message === words ? '' : `${error.name}: ${error.message}`;
+  }
+}
+
+async function wrapper(core, module) {
+  const imports = WebAssembly.Module.imports(module).map((i) => `${i.module}.${i.name}`);
+  report('no imports', imports.join(', '));
+  const wanted = ['memory', 'wm_alloc', 'wm_calc', 'wm_calculations', 'wm_free', 'wm_judge', 'wm_meter', 'wm_reserve', 'wm_version'];
+  const exported = WebAssembly.Module.exports(module).map((e) => e.name).sort();
+  report('exactly the exports of export.c', exported.join() === wanted.join() ? '' : exported.join());
+  report('calculations', core.calculations().length >= 80 && core.calculations().every((c) => c.formula && c.source) ? '' : 'not whole');
+  // tyres-01 of the published cases: 18.69 psi
+  const tyre = core.calc('tyre-pressure', { gauge: '20 psi', from: '70 degF', to: '50 degF', ambient1: '14.7 psi', ambient2: '14.7 psi' }, 'us');
+  report('calc', Math.abs(parseFloat(tyre.outputs.gauge.text) - 18.69) <= 0.01 ? '' : JSON.stringify(tyre.outputs));
+  const verdict = core.judge({ value: '1.5 bar', limits: '1.4 .. 1.6 bar', correction: 'cold', reference: '20 degC', with: { tyre: '41 degC' } });
+  report('judge', verdict.verdict === 'out' ? '' : JSON.stringify(verdict));
+  report('refusal', throws(() => core.calc('tyre-pressure', { gage: '1 bar' }), 'tyre-pressure has no input "gage"; did you mean gauge?'));
+  report('no second line through a value', throws(() => core.calc('convert', { value: '1 bar\nto=psi' }),
+    'value has a line end or a sign that ends a name; text on one line'));
+  const long = 'x'.repeat(4 << 20); // more than the memory it starts with
+  report('memory grows', throws(() => core.calc('convert', { value: '1 bar', to: long }), `to: unknown unit "${long}"; a unit such as bar, psi, N.m or L/min`));
+  const again = core.calc('convert', { value: '32 psi', to: 'kPa' }).outputs.value.value;
+  report('and answers after it', Math.abs(again - 220.6322) < 1e-4 ? '' : again); // units-01
+  const fromBytes = await loadCore(readFileSync(coreFile));
+  report('from bytes, with a version', /^\d+\.\d+\.\d+$/.test(fromBytes.version()) ? '' : fromBytes.version());
+}
+
+const seed = process.env.WITMARK_SEED ?? '20260906';
+console.log(`# seed ${seed}`);
+const rnd = random(seed);
+const module = new WebAssembly.Module(readFileSync(coreFile));
+const core = await loadCore(module);
+await wrapper(core, module);
+flatQuestions(core, 'calc', calcQuestions());
+flatQuestions(core, 'judge', judgeQuestions());
+flatQuestions(core, 'reserve', reserveQuestions(rnd));
+flatQuestions(core, 'meter', meterQuestions(rnd));
+publishedCases();
+console.log(`1..${number}`);
