@@ -54,7 +54,8 @@ static int unknown_command(int argc, char **argv)
     struct arena a = arena_new(&arena_libc);
     struct text said = text_new(&a);
     for (int i = 0; i < argc && i < 2 && argv[i][0] != '-'; i++) {
-        text_join(&said, i ? " " : "", argv[i], (char *)0);
+        text_addz(&said, i ? " " : "");
+        text_shown(&said, str_of(argv[i]), 100);
     }
     struct str names[128];
     size_t n = 0;
@@ -70,7 +71,7 @@ static int unknown_command(int argc, char **argv)
     }
     ptrdiff_t near = str_nearest(text_str(&said), names, n);
     (void)fprintf(stderr, "witmark: no command '%s'", text_z(&said));
-    if (family && argc < 2) {
+    if (family && (argc < 2 || argv[1][0] == '-')) {
         (void)fprintf(stderr, "; there are %s", text_z(&begins));
     } else if (near >= 0) {
         (void)fprintf(stderr, "; did you mean '%.*s'?", STR_ARG(names[near]));
@@ -242,8 +243,9 @@ int print_text(const struct text *t)
 int failed(const struct call *c)
 {
     struct arena a = arena_new(&arena_libc);
-    struct str text = err_text(&a, &c->err);
-    (void)fprintf(stderr, "witmark: %.*s\n", STR_ARG(text));
+    struct text said = text_new(&a);
+    text_shown(&said, err_text(&a, &c->err), 2000);
+    (void)fprintf(stderr, "witmark: %s\n", text_z(&said));
     arena_free(&a);
     static const int statuses[] = {
         [ERR_NONE] = EXIT_INTERNAL,     [ERR_INPUT] = EXIT_INPUT,     [ERR_USAGE] = EXIT_USAGE,

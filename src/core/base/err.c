@@ -160,19 +160,21 @@ void diags_sort(struct diags *d)
     merge_sort(d->at, ARENA_ARRAY(d->a, struct diag, d->n), d->n);
 }
 
+#define SHOWN_MOST 400 /* bytes of a line or message */
+
 void diag_print(struct text *t, const struct diag *d)
 {
     add_where(t, &d->where);
     text_join(t, diag_level_text(d->level), ": ", (char *)0);
-    text_add(t, d->what);
+    text_shown(t, d->what, SHOWN_MOST);
     text_join(t, " [", d->rule, "]\n", (char *)0);
     if (d->excerpt.n) {
         text_addz(t, "    ");
-        text_add(t, d->excerpt);
+        text_shown(t, d->excerpt, SHOWN_MOST);
         text_addz(t, "\n    ");
         /* Blanks of the same width as the text before the column: a tab stays a tab. */
         size_t column = 1;
-        for (size_t i = 0; i < d->excerpt.n && column < d->where.column; i++) {
+        for (size_t i = 0; i < d->excerpt.n && i < SHOWN_MOST && column < d->where.column; i++) {
             char c = d->excerpt.p[i];
             if (((unsigned char)c & 0xc0) == 0x80) {
                 continue;

@@ -298,6 +298,25 @@ void text_utf8(struct text *t, uint32_t code_point)
     }
 }
 
+void text_shown(struct text *t, struct str s, size_t most)
+{
+    for (size_t i = 0, n = 0; i < s.n; i += n) {
+        if (i >= most) {
+            text_addz(t, "…");
+            return;
+        }
+        unsigned char c = (unsigned char)s.p[i];
+        n = c < 0x80 ? 1 : c < 0xe0 ? 2 : c < 0xf0 ? 3 : 4;
+        struct str character = str_cut(s, i, i + n);
+        if ((c < ' ' && c != '\t') || c == 0x7f || !str_is_utf8(character)) {
+            text_addz(t, "\xef\xbf\xbd");
+            n = 1;
+        } else {
+            text_add(t, character);
+        }
+    }
+}
+
 void text_pad(struct text *t, struct str s, size_t width)
 {
     text_add(t, s);
