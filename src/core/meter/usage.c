@@ -8,6 +8,13 @@
 
 #define EVEN_DAYS 30.0 /* clock over which g is told */
 
+#define SEASON_VARIANCE 0.5 /* of the logarithm of use between seasons, unseen: a factor of two; no source */
+
+double usage_unsure(const struct usage_clock *clock, double C)
+{
+    return 1 / (1 / C + SEASON_VARIANCE * clock->unknown);
+}
+
 double usage_evenness(double g, double n, double s)
 {
     return n > 0 ? g * pow(s / EVEN_DAYS, -n) : g;
@@ -179,6 +186,9 @@ struct usage_state usage_state_of(struct arena *scratch, const struct usage_mode
     u.n = model->weight.n;
     u.c = model->c + model->weight.a * model->k * u.s;
     u.d = model->d + model->weight.a * u.hours;
+    double unsure = usage_unsure(&model->clock, u.c);
+    u.d *= unsure / u.c; /* the mean rate stays */
+    u.c = unsure;
     u.start = usage_clock_at(&model->clock, u.day);
     for (int i = 0; i < m->n_pauses; i++) {
         double low = fmax(u.day, m->pauses[i][0]);

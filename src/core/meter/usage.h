@@ -5,6 +5,8 @@
  *   after hours h over clock s:   C = c + a k s,  D = d + a h
  *   P(H(t) >= L) = 1 - I(L / (L + D/e); e k S(t), C)                   I = regularised incomplete beta
  *   e = g (S(t) / 30)^-n                                               (a, g, n: see struct usage_weight)
+ * While the year's shape is not known yet, C is made smaller, and D with it, so that the mean stays and the band is
+ * wide.
  *
  * The clock S counts days, each by its weight: the season (week of the year) times the day of the week, pooled over the
  * machines and drawn toward 1. Days out of service do not count. Source: Lawless and Crowder (2004), Lifetime Data
@@ -43,16 +45,17 @@ struct usage_clock {
     double weekday[7];        /* Monday first; mean 1 */
     double week[USAGE_WEEKS]; /* of the year, from 1 January in sevens; mean 1 */
     double machine_days;      /* observed days that it was made from */
-    day_t first;              /* sum[i] = clock from first to first + i */
+    double unknown; /* 0 .. 1: how much of the year's shape still rests on what it was drawn toward, not on days seen */
+    day_t first;    /* sum[i] = clock from first to first + i */
     int n;
     const double *sum; /* [n + 1] */
 };
 
 /* The clock of the machines of one family (all of them: family < 0), drawn toward another one (null: toward 1) as if
  * that had been observed for some weeks, then smoothed over neighbouring weeks. Days are shared out to weekdays and
- * weeks by expectation maximisation, as readings lie far apart. Runs from the first reading (or `today` less a year) to
- * fifteen years after `today`; later days count 1. Cost: machine days times 12; beyond two million of them only every
- * so many machines are looked at. */
+ * weeks by expectation maximisation, as readings lie far apart; those further apart than a month count less. Runs from
+ * the first reading (or `today` less a year) to fifteen years after `today`; later days count 1. Cost: machine days
+ * times 12; beyond two million of them only every so many machines are looked at. */
 struct usage_clock usage_clock_fit(struct arena *a, const struct usage_machine *m, int n, int family,
                                    const struct usage_clock *toward, day_t today);
 double usage_clock_at(const struct usage_clock *c, double day); /* clock since c->first; never falls */

@@ -8,6 +8,7 @@
 #define PASSES 12
 #define DRAW_DAYS 30.0    /* days of a week's weight that `toward` counts for: four machine weeks */
 #define DRAW_WEEKDAY 20.0 /* the same for a weekday */
+#define TELLING_DAYS 30.0 /* a step no longer than that tells its weeks apart */
 #define LEAST_WEIGHT 0.02 /* no day is quite without use */
 #define YEARS_AHEAD 15
 #define LONGEST_DAYS 400.0 /* a step longer than that says nothing of the season */
@@ -95,9 +96,10 @@ static void share_out(struct sums *sums, const struct usage_clock *c, const stru
             continue;
         }
         double ratio = (m->total[i + 1] - m->total[i]) / hours * clock / s;
+        double tells = fmin(1, TELLING_DAYS / (m->day[i + 1] - m->day[i]));
         for (double day = floor(m->day[i]); day < m->day[i + 1]; day++) {
             int at = (int)(day - al->first);
-            double part = part_of_day(m, day, m->day[i], m->day[i + 1]);
+            double part = tells * part_of_day(m, day, m->day[i], m->day[i + 1]);
             double used = ratio * weight_of(c, al, at) * part;
             sums->used_weekday[al->weekday[at]] += used;
             sums->used_week[al->week[at]] += used;
@@ -124,6 +126,7 @@ static void to_mean_one(double *x, int n)
 static void update(struct usage_clock *c, const struct sums *sums, const struct usage_clock *toward)
 {
     static const double kernel[] = {1, 2, 3, 2, 1};
+    c->unknown = 0;
     for (int i = 0; i < 7; i++) {
         double prior = toward ? toward->weekday[i] : 1;
         c->weekday[i] = (DRAW_WEEKDAY * prior + sums->used_weekday[i]) / (DRAW_WEEKDAY + sums->days_weekday[i]);
@@ -138,7 +141,9 @@ static void update(struct usage_clock *c, const struct sums *sums, const struct 
         }
         double prior = toward ? toward->week[i] : 1;
         c->week[i] = (DRAW_DAYS * prior + used) / (DRAW_DAYS + days);
+        c->unknown += DRAW_DAYS / (DRAW_DAYS + days) / USAGE_WEEKS;
     }
+    c->unknown *= toward ? toward->unknown + (1 - toward->unknown) / 2 : 1;
     to_mean_one(c->weekday, 7);
     to_mean_one(c->week, USAGE_WEEKS);
 }
@@ -163,7 +168,7 @@ static void sum_up(struct arena *a, struct usage_clock *c, day_t first, int n)
 struct usage_clock usage_clock_fit(struct arena *a, const struct usage_machine *m, int n, int family,
                                    const struct usage_clock *toward, day_t today)
 {
-    struct usage_clock c = {0};
+    struct usage_clock c = {.unknown = 1};
     for (int i = 0; i < 7; i++) {
         c.weekday[i] = toward ? toward->weekday[i] : 1;
     }

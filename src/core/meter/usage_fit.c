@@ -3,6 +3,7 @@
 #include "usage_internal.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define STEPS_MOST 6000
@@ -11,7 +12,7 @@
 #define TRIALS_FOR_ONE 5
 
 /* Until there is enough history to choose by: measured on simulated histories of another kind (docs/forecast.md). */
-const struct usage_weight usage_default_weight = {0.5, 0.8, 0.25, 365};
+const struct usage_weight usage_default_weight = {0.6, 1, 0.25, 365};
 
 /* ---- Marginal likelihood ------------------------------------------------------------------------------------------
  */
@@ -268,8 +269,8 @@ struct trial {
 };
 
 /* Forecasts from readings 20 days apart or more, once there are 40 days of history, to the readings next to 10, 25, 70
- * and 160 days later. */
-static void trials_of(struct arena *a, const struct usage_model *model, const struct usage_machine *m, int family,
+ * and 160 days later; none before `from`. */
+static void trials_of(struct arena *a, const struct usage_model *model, const struct usage_machine *m, double from,
                       struct trial **at, size_t *n, size_t *cap)
 {
     static const double ahead[AHEADS] = {10, 25, 70, 160};
@@ -277,7 +278,7 @@ static void trials_of(struct arena *a, const struct usage_model *model, const st
     struct arena scratch = arena_new(a->source);
     struct usage_steps st = usage_steps_of(&scratch, &model->clock, m, (double)INFINITY, model->k, model->c, model->d);
     (void)mark;
-    struct trial trial = {.family = family};
+    struct trial trial = {.family = m->family};
     double last_origin = -(double)INFINITY;
     for (int i = 0; i < st.n; i++) {
         for (int f = 0; f < FORGETS; f++) {
@@ -286,7 +287,7 @@ static void trials_of(struct arena *a, const struct usage_model *model, const st
             trial.h[f] = trial.h[f] * fade + st.at[i].w * st.at[i].h;
         }
         double day = st.at[i].to;
-        if (day - st.at[0].from < 40 || day - last_origin < 20) {
+        if (day < from || day - st.at[0].from < 40 || day - last_origin < 20) {
             continue;
         }
         last_origin = day;
@@ -308,6 +309,34 @@ static void trials_of(struct arena *a, const struct usage_model *model, const st
     arena_free(&scratch);
 }
 
+static int by_value(const void *a, const void *b)
+{
+    double x = *(const double *)a;
+    double y = *(const double *)b;
+    return x < y ? -1 : x > y;
+}
+
+/* The day by which half of the machines have been read for a year, not more than 45 days apart to begin with. A trial
+ * before it would be judged by a season that nobody knew then. */
+static double year_known(struct arena *a, const struct usage_machine *m, int n)
+{
+    double *begin = ARENA_ARRAY(a, double, n + 1);
+    int found = 0;
+    for (int i = 0; i < n; i++) {
+        for (int j = 1; j < m[i].n; j++) {
+            if (m[i].day[j] - m[i].day[j - 1] <= 45) {
+                begin[found++] = m[i].day[j - 1];
+                break;
+            }
+        }
+    }
+    if (found == 0) {
+        return (double)INFINITY;
+    }
+    qsort(begin, (size_t)found, sizeof *begin, by_value);
+    return begin[found / 2] + 365;
+}
+
 /* Log score of a weight; a forecast gone wrong costs no more than a wrong reading does. f: which rate of forgetting. */
 static double score(const struct usage_fleet *fleet, const struct trial *at, size_t n, size_t stride,
                     struct usage_weight weight, int f)
@@ -318,8 +347,9 @@ static double score(const struct usage_fleet *fleet, const struct trial *at, siz
         const struct usage_model *model = &fleet->families[at[i].family];
         double even = usage_evenness(weight.g, weight.n, at[i].clock);
         double C = model->c + weight.a * model->k * at[i].s[f];
-        double D = (model->d + weight.a * at[i].h[f]) / even;
-        double right = usage_log_density(even * model->k * at[i].clock, at[i].hours, C, D);
+        double unsure = usage_unsure(&model->clock, C);
+        double D = (model->d + weight.a * at[i].h[f]) * unsure / C / even;
+        double right = usage_log_density(even * model->k * at[i].clock, at[i].hours, unsure, D);
         sum += log(0.99 * exp(right) + 0.01 * 2 * USAGE_LEAST_H / (24 * at[i].days));
     }
     /* Forecasts of one machine overlap, and the model has seen them: five tell about as much as one, and the usual
@@ -348,8 +378,9 @@ struct usage_weight usage_best_weight(struct arena *a, const struct usage_fleet 
         readings += m[i].n;
     }
     int stride_m = readings / (4 * STEPS_MOST) + 1;
+    double from = year_known(&scratch, m, n);
     for (int i = 0; i < n; i += stride_m) {
-        trials_of(&scratch, &fleet->families[m[i].family], &m[i], m[i].family, &at, &filled, &cap);
+        trials_of(&scratch, &fleet->families[m[i].family], &m[i], from, &at, &filled, &cap);
     }
     struct usage_weight best = usage_default_weight;
     size_t stride = filled / TRIALS_MOST + 1;

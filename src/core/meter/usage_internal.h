@@ -26,6 +26,10 @@ struct usage_steps {
 struct usage_steps usage_steps_of(struct arena *a, const struct usage_clock *clock, const struct usage_machine *m,
                                   double until, double k, double c, double d);
 
+/* C as it counts while part of the season is unknown: 1/C + 0.5 unknown, as if the rate itself were so much less sure.
+ */
+double usage_unsure(const struct usage_clock *clock, double C);
+
 /* e = g (s/30)^-n: how much more even than its steps say the process is taken to be over a clock s. */
 double usage_evenness(double g, double n, double s);
 
