@@ -8,6 +8,7 @@
 #define WITMARK_RESERVE_H
 
 #include "base/date.h"
+#include "meter/usage.h"
 #include "quantity/quantity.h"
 
 #include <stdbool.h>
@@ -33,6 +34,9 @@ struct reserve {
     day_t hours_day;     /* due by hours, at the present rate of use; DAY_NONE when not known */
     day_t p10, p50, p90; /* quantiles of the day it runs out; DAY_NONE when not known */
     bool spread_known;   /* p10 and p90 come from a model, not from the rate alone */
+    /* What the whole distribution is made of; both are borrowed, null when there is none. */
+    const struct usage_state *usage;
+    const struct reserve_trend *trend; /* reserve/measured.h */
 };
 
 /* What a predetermined checkpoint counts from. */
@@ -52,8 +56,21 @@ struct reserve_since {
 struct reserve reserve_predetermined(struct interval interval, struct reserve_since since, double hours_now,
                                      double hours_per_day, day_t today);
 
-/* Orders by what runs out first: out before not, then the earlier p50 (unknown last), then fewer hours left. <0, 0, >0.
- */
+/* The same with the usage model of the machine (null or not known: the rate alone, as above). The hours' part is then
+ * the first passage of due_total_h, and together with the calendar
+ *   P(T <= t) = 1 - (1 - F_hours(t)) (1 - F_calendar(t)),  F_calendar a step at the end of calendar_day,
+ * so that a quantile is the earlier of both. p10, p50, p90 are the days on which it runs out, rounded down, and `today`
+ * for what may be over already; what is out for sure (by hours or calendar) keeps the day it has and no spread. The
+ * usage state is borrowed by the result. */
+struct reserve reserve_forecast(struct interval interval, struct reserve_since since, double hours_now,
+                                double hours_per_day, day_t today, const struct usage_state *usage);
+
+/* Probability that it is overdue when that day begins; the due day itself still counts as in time. 1 for what is out.
+ * Without a model it is 0 or 1 by the days known. NAN when nothing is known. */
+double reserve_overdue(const struct reserve *r, day_t day);
+
+/* Orders by what runs out first: out before not, then the earlier p50 (unknown last), then the earlier p10, then fewer
+ * hours left. <0, 0, >0. */
 int reserve_cmp(const struct reserve *a, const struct reserve *b);
 
 const char *reserve_rule_text(enum reserve_rule rule);
