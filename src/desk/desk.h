@@ -16,6 +16,7 @@
 #include "book/book.h"
 #include "judge/judge.h"
 #include "log.h"
+#include "meter/backtest.h"
 #include "meter/meter.h"
 #include "quantity/quantity.h"
 #include "reserve/reserve.h"
@@ -212,11 +213,13 @@ struct desk_due {
     bool has_entry;
     struct entry_id entry; /* the one that it counts from: last done, the reading, the finding, opened, fault seen */
     struct str says;       /* "6 h over", "by 4 Sep (hours), 41 h left", "2.3 bar, limit 2.0 bar" */
+    double overdue;        /* probability that it is overdue on the day that was asked for; NAN = not known */
     int urgency;           /* 0 = out or open, 1 = due today, 2 = close, 3 = to come */
 };
 
 struct desk_today_filter {
     struct str machine, site, book; /* empty = all */
+    day_t overdue_on;               /* also tell how probable it is that each is overdue then; 0 = not asked */
     int within_days;                /* only what runs out within so many days; < 0 = all */
     bool with_stopped;              /* also machines out of service */
 };
@@ -225,10 +228,14 @@ struct desk_today_list {
     size_t n;
     size_t machines;
     day_t day;
+    day_t overdue_on; /* as asked; 0 = not */
 };
 /* What is due, by which rule and when; what is out or close; what is open: sorted by what runs out first. */
 bool desk_today(struct desk *d, const struct desk_today_filter *filter, struct arena *a, struct desk_today_list *out,
                 struct err *e);
+
+/* Replays the log: every 30 days of it, when would each meter have gained 30, 100 and 250 h, and when did it. */
+bool desk_backtest(struct desk *d, struct arena *a, struct backtest *out, struct err *e);
 
 /* ---- Why -------------------------------------------------------------------------------------------------------- */
 
@@ -373,6 +380,7 @@ bool desk_signals_take(struct desk *d, const char *path, struct diags *findings,
 void desk_today_json(struct json *j, struct desk *d, const struct desk_today_list *list);
 void desk_machines_json(struct json *j, struct desk *d, const struct desk_machine *at, size_t n);
 bool desk_machine_json(struct json *j, struct desk *d, const struct desk_machine *m, struct arena *a, struct err *e);
+void desk_backtest_json(struct json *j, const struct backtest *b);
 void desk_why_json(struct json *j, const struct desk_why *why);
 void desk_round_json(struct json *j, struct desk *d, const struct desk_round *round, const struct desk_kit *kit);
 void desk_kit_json(struct json *j, const struct desk_kit *kit);

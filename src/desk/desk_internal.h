@@ -15,6 +15,16 @@ struct last {
     struct entry_id id;
 };
 
+/* One reading of a checkpoint, for its trend. */
+struct point_reading {
+    instant_ms at;
+    double total_h;
+    struct quantity value;
+    const struct judge_with *with;
+    int n_with;
+    double uncertainty_si;
+};
+
 /* The last reading and the last look at one checkpoint of the present book. */
 struct point_state {
     struct last reading;
@@ -25,7 +35,9 @@ struct point_state {
     struct last found;
     bool found_ok;
     struct str found_says;
-    struct last reset; /* task that resets it, last done */
+    struct last reset;             /* task that resets it, last done */
+    struct point_reading *history; /* readings since then, by time */
+    size_t n_history, cap_history;
 };
 
 /* Nuts and screws that run in: when they were refitted, when last torqued without having been off. */
@@ -67,6 +79,10 @@ struct machine_state {
     size_t n_faults;
     struct last last_entry;
     const struct entry_id *meter_ids; /* by meter_reading.source */
+    const struct meter_swap *swaps;
+    const struct meter_pause *pauses; /* days out of service, the last one until now */
+    int n_swaps, n_pauses;
+    struct usage_state usage; /* under the depot's model; not known before desk_forecast_ready */
 };
 
 /* A book resolved once for all machines of a serial class with the same options. */
@@ -109,8 +125,9 @@ struct desk {
     struct machine_state *machines;
     struct desk_machine *list; /* the same machines' public part */
     size_t n_machines;
-    struct collector *collector; /* events of every machine, in the state's arena */
-    struct map import_keys;      /* machine, line feed, import key: in the log */
+    struct desk_forecast *forecast; /* null until it is asked for; in the state's arena */
+    struct collector *collector;    /* events of every machine, in the state's arena */
+    struct map import_keys;         /* machine, line feed, import key: in the log */
     struct map
         any_import_keys; /* import keys alone; they hold the machine's serial number in what they are a hash of */
     struct desk_figure *figures;
@@ -132,6 +149,13 @@ bool desk_load_state(struct desk *d, struct err *e);
  * state must be made anew. */
 bool desk_grow_state(struct desk *d, const struct entries *fresh);
 struct machine_state *desk_state_of(struct desk *d, const struct desk_machine *m);
+
+/* Fits the usage model unless there is one and little has been read since; then every machine has its usage state. */
+void desk_forecast_ready(struct desk *d);
+/* One machine's usage state under the model that is there; none without a model. */
+void desk_forecast_machine(struct desk *d, struct machine_state *s);
+/* The model of the machine's family; null without one. */
+const struct usage_model *desk_usage_model(const struct desk *d, const struct machine_state *s);
 
 /* Media type by the ending of the name. */
 const char *desk_media_type(struct str name);

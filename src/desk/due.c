@@ -78,11 +78,37 @@ struct reserve due_reserve(const struct desk *d, const struct machine_state *s, 
 {
     *counted = due_counted(s, checkpoint);
     counted->since.day = since_day(d, s, counted);
-    return reserve_predetermined(counted->interval, counted->since, s->m.hours_now,
-                                 s->m.use.known ? s->m.use.hours_per_day : (double)NAN, desk_today_day(d));
+    return reserve_forecast(counted->interval, counted->since, s->m.hours_now,
+                            s->m.use.known ? s->m.use.hours_per_day : (double)NAN, desk_today_day(d), &s->usage);
 }
 
-/* "6 h over", "12 days over", "41 h left, about 4 Sep 2026", "by 4 Sep 2026". */
+/* "4 Sep", with the year when it is not the one just said. */
+static void add_day_near(struct text *t, day_t day, day_t said)
+{
+    struct text words = text_new(t->a);
+    text_day_words(&words, day);
+    bool same = civil_of_day(day).year == civil_of_day(said).year;
+    text_add(t, same ? str_cut(text_str(&words), 0, words.n - 5) : text_str(&words));
+}
+
+/* " (28 Aug to 15 Sep)": between these days in four cases of five. */
+static void add_band(struct text *t, const struct reserve *r)
+{
+    if (!r->spread_known || r->p50 == DAY_NONE || r->p10 == DAY_NONE || r->p10 == r->p90) {
+        return;
+    }
+    text_addz(t, " (");
+    add_day_near(t, r->p10, r->p50);
+    if (r->p90 == DAY_NONE) {
+        text_addz(t, " or much later)");
+        return;
+    }
+    text_addz(t, " to ");
+    add_day_near(t, r->p90, r->p50);
+    text_char(t, ')');
+}
+
+/* "6 h over", "12 days over", "41 h left, about 4 Sep 2026 (28 Aug to 15 Sep)", "by 4 Sep 2026". */
 static struct str reserve_says(struct arena *a, const struct reserve *r, day_t today)
 {
     struct text t = text_new(a);
@@ -99,6 +125,7 @@ static struct str reserve_says(struct arena *a, const struct reserve *r, day_t t
         if (r->hours_day != DAY_NONE) {
             text_addz(&t, ", about ");
             text_day_words(&t, r->hours_day);
+            add_band(&t, r);
         }
     } else if (r->rule == RESERVE_CALENDAR) {
         text_addz(&t, "by ");
@@ -147,6 +174,7 @@ static void add(struct list *l, struct desk_due item)
     item.service = item.kind == DUE_CHECKPOINT && item.checkpoint != BOOK_NONE ? item.service : BOOK_NONE;
     bool near = item.urgency <= 1 || l->filter->within_days < 0 ||
                 (item.reserve.p50 != DAY_NONE && item.reserve.p50 <= l->today + l->filter->within_days);
+    item.overdue = l->filter->overdue_on ? reserve_overdue(&item.reserve, l->filter->overdue_on) : (double)NAN;
     if (near) {
         ARENA_PUSH(l->a, l->at, l->n, l->cap) = item;
     }
@@ -214,6 +242,54 @@ static int service_of(const struct book *b, int checkpoint)
     return BOOK_NONE;
 }
 
+#define DRIFT_SURE 0.99 /* a depot has hundreds of checkpoints: at nine in ten a tenth of them would seem to drift */
+
+/* The reserve by the trend of the readings, when it is sure that they drift toward a limit at all. */
+static bool drifts(struct list *l, const struct machine_state *s, int i, struct reserve *reserve)
+{
+    struct reserve_trend *trend = ARENA_NEW(l->a, struct reserve_trend);
+    if (!due_trend(l->d, l->a, s, i, trend) || !(reserve_trend_passage(trend, (double)INFINITY) > DRIFT_SURE)) {
+        return false;
+    }
+    *reserve = reserve_measured(trend, s->m.hours_now, l->today, &s->usage);
+    return reserve->p50 != DAY_NONE;
+}
+
+/* A measured checkpoint that is in limits and whose trend leaves them before it is due for its next check. */
+static bool add_drifting(struct list *l, const struct machine_state *s, int i, const struct reserve *check)
+{
+    const struct book_checkpoint *c = &s->m.book->checkpoints[i];
+    const struct point_state *point = &s->points[i];
+    struct reserve drift;
+    struct verdict verdict;
+    if (check->out || !due_judge(l->a, s, i, &verdict) || verdict.word != VERDICT_IN_LIMITS ||
+        put_right(point, &point->reading) || !drifts(l, s, i, &drift) ||
+        (check->p50 != DAY_NONE && check->p50 <= drift.p50)) {
+        return false;
+    }
+    struct text t = text_new(l->a);
+    text_quantity_in(&t, verdict.corrected, l->d->units);
+    text_addz(&t, ", at its trend out of ");
+    text_limits(&t, l->d, c->limits);
+    text_addz(&t, " about ");
+    text_day_words(&t, drift.p50);
+    add_band(&t, &drift);
+    struct desk_due item = {.kind = DUE_CHECKPOINT,
+                            .machine = &l->d->list[s - l->d->machines],
+                            .checkpoint = i,
+                            .service = service_of(s->m.book, i),
+                            .task = c->mends,
+                            .key = c->name,
+                            .label = c->label,
+                            .reserve = drift,
+                            .has_entry = true,
+                            .entry = point->reading.id,
+                            .says = text_str(&t),
+                            .urgency = urgency_of(&drift, l->today)};
+    add(l, item);
+    return true;
+}
+
 /* What the last reading or the last look at a checkpoint says, unless it has been put right since. */
 static bool add_seen(struct list *l, const struct machine_state *s, int i, struct reserve reserve)
 {
@@ -254,6 +330,13 @@ static bool add_seen(struct list *l, const struct machine_state *s, int i, struc
     add_beside(&t, l->d, verdict.corrected, c->limits);
     text_join(&t, verdict.word == VERDICT_OUT ? ", out of " : ", close to ", (char *)0);
     text_limits(&t, l->d, c->limits);
+    struct reserve drift;
+    if (verdict.word == VERDICT_CLOSE && drifts(l, s, i, &drift)) {
+        text_addz(&t, "; at its trend out about ");
+        text_day_words(&t, drift.p50);
+        add_band(&t, &drift);
+        item.reserve = drift;
+    }
     item.says = text_str(&t);
     add(l, item);
     return true;
@@ -312,7 +395,7 @@ static void add_checkpoints(struct list *l, const struct machine_state *s)
         bool of_the_day =
             daily != BOOK_NONE && (in_refs(b->services[daily].checkpoints, i) ||
                                    (c->kind == CHECK_DONE_BY && in_refs(b->services[daily].tasks, c->task)));
-        if (seen || of_the_day || reserve.rule == RESERVE_NONE) {
+        if (seen || add_drifting(l, s, i, &reserve) || of_the_day || reserve.rule == RESERVE_NONE) {
             continue;
         }
         struct desk_due item = {
@@ -356,8 +439,8 @@ static void add_torques(struct list *l, const struct machine_state *s)
         }
         struct interval once = {.hours = torque->again_after.si / 3600};
         struct reserve_since since = {true, state->refitted.total_h, desk_day_of(l->d, state->refitted.at)};
-        struct reserve reserve = reserve_predetermined(once, since, s->m.hours_now,
-                                                       s->m.use.known ? s->m.use.hours_per_day : (double)NAN, l->today);
+        struct reserve reserve = reserve_forecast(
+            once, since, s->m.hours_now, s->m.use.known ? s->m.use.hours_per_day : (double)NAN, l->today, &s->usage);
         struct text t = text_new(l->a);
         text_addz(&t, "torque again: ");
         text_add(&t, reserve_says(l->a, &reserve, l->today));
@@ -479,6 +562,7 @@ bool due_list(struct desk *d, const struct desk_today_filter *filter, struct are
 {
     struct list l = {.d = d, .a = a, .filter = filter, .today = desk_today_day(d)};
     out->machines = 0;
+    desk_forecast_ready(d);
     for (size_t i = 0; i < d->n_machines; i++) {
         const struct machine_state *s = &d->machines[i];
         const struct desk_machine *m = &s->m;
@@ -502,6 +586,7 @@ bool due_list(struct desk *d, const struct desk_today_filter *filter, struct are
     out->at = l.at;
     out->n = l.n;
     out->day = l.today;
+    out->overdue_on = filter->overdue_on;
     return true;
 }
 

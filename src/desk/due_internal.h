@@ -4,6 +4,8 @@
 
 #include "desk_internal.h"
 
+#include "reserve/measured.h"
+
 /* What a checkpoint counts from, and which of its intervals applies. */
 struct counted {
     struct interval interval;
@@ -21,6 +23,9 @@ struct reserve due_reserve(const struct desk *d, const struct machine_state *s, 
                            struct counted *counted);
 /* The verdict on the last reading of a measured checkpoint; false when there is none. */
 bool due_judge(struct arena *a, const struct machine_state *s, int checkpoint, struct verdict *verdict);
+/* The trend of a measured checkpoint since its last reset; false when there is none. Texts of the judging go to `a`. */
+bool due_trend(const struct desk *d, struct arena *a, const struct machine_state *s, int checkpoint,
+               struct reserve_trend *trend);
 /* The task that torques these without taking them off; BOOK_NONE when the book has none. */
 int due_torque_task(const struct book *b, int torque);
 /* desk_today without refreshing; filter->machine is a serial number. */

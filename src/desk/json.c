@@ -90,7 +90,7 @@ static void verdict_member(struct json *j, const struct desk *d, const struct ve
     json_end_object(j);
 }
 
-static void due_object(struct json *j, struct desk *d, const struct desk_due *due)
+static void due_object(struct json *j, struct desk *d, const struct desk_due *due, bool with_overdue)
 {
     json_begin_object(j, NULL);
     json_strz(j, "kind", desk_due_kind_text(due->kind));
@@ -117,6 +117,9 @@ static void due_object(struct json *j, struct desk *d, const struct desk_due *du
     json_begin_object(j, "reserve");
     reserve_members(j, d, &due->reserve);
     json_end_object(j);
+    if (with_overdue) {
+        json_num(j, "overdue", due->overdue);
+    }
     if (due->kind == DUE_READING) {
         verdict_member(j, d, &due->verdict);
     }
@@ -129,9 +132,12 @@ void desk_today_json(struct json *j, struct desk *d, const struct desk_today_lis
     json_day(j, j->t->a, "day", list->day);
     json_str(j, "depot", d->name);
     json_int(j, "machines", (int64_t)list->machines);
+    if (list->overdue_on) {
+        json_day(j, j->t->a, "overdue_on", list->overdue_on);
+    }
     json_begin_array(j, "due");
     for (size_t i = 0; i < list->n; i++) {
-        due_object(j, d, &list->at[i]);
+        due_object(j, d, &list->at[i], list->overdue_on != 0);
     }
     json_end_array(j);
     json_end_object(j);
@@ -468,7 +474,7 @@ bool desk_machine_json(struct json *j, struct desk *d, const struct desk_machine
     desk_card_json(j, d, m);
     json_begin_array(j, "due");
     for (size_t i = 0; i < list.n; i++) {
-        due_object(j, d, &list.at[i]);
+        due_object(j, d, &list.at[i], false);
     }
     json_end_array(j);
     const struct machine_state *s = desk_state_of(d, m);

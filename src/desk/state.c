@@ -263,6 +263,10 @@ static void make_meter(struct desk *d, struct collected *c)
         ids[i] = c->events[i].id;
     }
     c->s.meter_ids = ids;
+    c->s.swaps = swaps;
+    c->s.n_swaps = n_swaps;
+    c->s.pauses = pauses;
+    c->s.n_pauses = n_pauses;
     struct desk_machine *m = &c->s.m;
     m->meter = meter_clean(&d->state, readings, n, swaps, n_swaps);
     m->use = meter_use(&d->state, &m->meter, pauses, n_pauses, 90, 5);
@@ -322,6 +326,7 @@ static void apply_done(struct machine_state *s, const struct book *b, const stru
         const struct book_checkpoint *c = &b->checkpoints[i];
         if (c->task == task || c->mends == task) {
             s->points[i].reset = s->tasks[task];
+            s->points[i].n_history = 0;
         }
     }
 }
@@ -385,7 +390,7 @@ static void apply_fault(struct desk *d, struct machine_state *s, const struct ev
     }
 }
 
-static void apply_point(struct machine_state *s, const struct book *b, const struct event *event)
+static void apply_point(struct desk *d, struct machine_state *s, const struct book *b, const struct event *event)
 {
     int i = book_find_checkpoint(b, event->name);
     if (i == BOOK_NONE) {
@@ -398,6 +403,9 @@ static void apply_point(struct machine_state *s, const struct book *b, const str
         point->with = event->with;
         point->n_with = event->n_with;
         point->uncertainty_si = event->uncertainty;
+        struct point_reading reading = {event->at,   point->reading.total_h, point->value,
+                                        event->with, event->n_with,          event->uncertainty};
+        ARENA_PUSH(&d->state, point->history, point->n_history, point->cap_history) = reading;
     } else {
         point->found = last_of(&s->m, event);
         point->found_ok = str_eq_nocase(event->look, S("ok"));
@@ -450,13 +458,14 @@ static void make_state(struct desk *d, struct collected *c)
         } else if (b && event->kind == KIND_DONE) {
             apply_done(s, b, event);
         } else if (b && (event->kind == KIND_READING || event->kind == KIND_FOUND)) {
-            apply_point(s, b, event);
+            apply_point(d, s, b, event);
         } else if (b && event->kind == KIND_TURN) {
             apply_turn(s, b, event);
         }
     }
     s->m.n_open = (int)s->n_open;
     s->m.n_faults = (int)s->n_faults;
+    desk_forecast_machine(d, s);
 }
 
 static int by_name(const void *a, const void *b)
@@ -490,6 +499,7 @@ bool desk_load_state(struct desk *d, struct err *e)
 {
     arena_free(&d->state);
     d->n_machines = 0;
+    d->forecast = NULL;
     d->figures = NULL;
     d->import_keys = map_new(&d->state);
     d->any_import_keys = map_new(&d->state);

@@ -204,6 +204,117 @@ static void reason_found(struct reasons *r, const struct machine_state *s, int i
     because(r, &t, desk_entry_ref(r->a, point->found.id));
 }
 
+/* The model of use: the family's numbers, this machine's own history, and what they give for these hours. */
+static void reason_model(struct reasons *r, const struct machine_state *s, const struct reserve *reserve)
+{
+    const struct usage_model *model = desk_usage_model(r->d, s);
+    const struct usage_state *u = reserve->usage;
+    if (!model || !u || !u->known || !reserve->spread_known) {
+        return;
+    }
+    struct text t = text_new(r->a);
+    text_addz(
+        &t,
+        "how unevenly such machines work: hours over s days of clock are Gamma(k s, rate b), b ~ Gamma(c, d): k = ");
+    text_number(&t, model->k, 3);
+    text_addz(&t, ", c = ");
+    text_number(&t, model->c, 2);
+    text_addz(&t, ", d = ");
+    text_number(&t, model->d, 2);
+    text_addz(&t, " h, from ");
+    text_int(&t, model->steps);
+    text_addz(&t, " stretches between readings of ");
+    text_int(&t, model->machines);
+    text_addz(&t, model->machines == 1 ? " machine" : " machines");
+    text_addz(&t, " with this book, drawn toward the whole depot's");
+    if (model->left_out) {
+        text_addz(&t, "; ");
+        text_int(&t, model->left_out);
+        text_addz(&t, " readings left out that split the hours impossibly");
+    }
+    because(r, &t, S("Lawless and Crowder 2004, Lifetime Data Analysis 10, 213; docs/forecast.md"));
+    t = text_new(r->a);
+    text_addz(&t, "its own history: ");
+    text_int(&t, u->steps);
+    text_addz(&t, " stretches, ");
+    text_number(&t, u->hours, 0);
+    text_addz(&t, " h over ");
+    text_number(&t, u->s, 0);
+    text_addz(&t, " days of clock that count");
+    if (isfinite(model->weight.forget)) {
+        text_addz(&t, " (older ones fade over ");
+        text_number(&t, model->weight.forget, 0);
+        text_addz(&t, " days)");
+    }
+    text_addz(&t, "; to the power a = ");
+    text_number(&t, model->weight.a, 2);
+    text_addz(&t, ", evenness g = ");
+    text_number(&t, model->weight.g, 2);
+    text_addz(&t, " at 30 days, less by the power n = ");
+    text_number(&t, model->weight.n, 2);
+    text_addz(&t, ": C = ");
+    text_number(&t, u->c, 1);
+    text_addz(&t, ", D = ");
+    text_number(&t, u->d, 1);
+    text_addz(&t, " h; ");
+    if (model->scored) {
+        text_addz(&t, "chosen by ");
+        text_int(&t, model->scored);
+        text_addz(&t, " forecasts of the past");
+    } else {
+        text_addz(&t, "the usual weight, as there is too little past to choose by");
+    }
+    because(r, &t, S("power prior, Ibrahim and Chen 2000; witmark backtest tells how often the bands held"));
+    double day = (double)desk_today_day(r->d);
+    t = text_new(r->a);
+    text_addz(&t, "the depot's clock: 30 days from today count ");
+    text_number(&t, usage_clock_at(u->clock, day + 30) - usage_clock_at(u->clock, day), 1);
+    text_addz(&t, " (season and day of the week, from ");
+    text_number(&t, u->clock->machine_days, 0);
+    text_addz(&t, " machine days)");
+    because(r, &t, (struct str){0});
+    t = text_new(r->a);
+    text_addz(&t, "in one case of ten by ");
+    text_day_words(&t, reserve->p10);
+    text_addz(&t, ", in five by ");
+    text_day_words(&t, reserve->p50);
+    if (reserve->p90 != DAY_NONE) {
+        text_addz(&t, ", in nine by ");
+        text_day_words(&t, reserve->p90);
+    }
+    because(r, &t, S("P(H(t) >= L) = 1 - I(L/(L + D/e); e k S(t), C), e = g (S/30)^-n"));
+}
+
+/* The line through the readings since the last reset. */
+static void reason_trend(struct reasons *r, const struct machine_state *s, int i)
+{
+    struct reserve_trend trend;
+    if (!due_trend(r->d, r->a, s, i, &trend)) {
+        return;
+    }
+    const struct book_checkpoint *c = &s->m.book->checkpoints[i];
+    struct reserve drift = reserve_measured(&trend, s->m.hours_now, desk_today_day(r->d), &s->usage);
+    struct text t = text_new(r->a);
+    text_addz(&t, "trend of the last ");
+    text_int(&t, trend.n);
+    text_addz(&t, trend.logarithm  ? " readings since it was put right, by hours on the logarithm"
+                  : trend.by_hours ? " readings since it was put right, by hours"
+                                   : " readings since it was put right, by days");
+    text_addz(&t, trend.upper ? ": rising, sure to " : ": falling, sure to ");
+    text_number(&t, 100 * reserve_trend_passage(&trend, (double)INFINITY), 0);
+    text_addz(&t, " %; out of ");
+    text_limits(&t, r->d, c->limits);
+    if (drift.p50 == DAY_NONE) {
+        text_addz(&t, " on no day that can be told");
+    } else {
+        text_addz(&t, " about ");
+        text_day_words(&t, drift.p50);
+        text_addz(&t, ", in one case of ten by ");
+        text_day_words(&t, drift.p10);
+    }
+    because(r, &t, S("Bayesian straight line, Student's t; crossing by Fieller 1954"));
+}
+
 /* The item of today's list with that key, for the answer line. */
 static const struct desk_due *item_of(const struct desk_today_list *list, struct str key)
 {
@@ -316,12 +427,14 @@ bool desk_why(struct desk *d, struct str machine, struct str key, struct arena *
         struct counted counted = {0};
         struct reserve reserve = due_reserve(d, s, i, &counted);
         reason_reading(&r, s, i);
+        reason_trend(&r, s, i);
         reason_found(&r, s, i);
         if (reserve.rule != RESERVE_NONE) {
             reason_interval(&r, s, &m->book->checkpoints[i], &counted);
             reason_since(&r, s, &counted);
             reason_limit(&r, &reserve, &counted);
             reason_meter(&r, s);
+            reason_model(&r, s, &reserve);
         }
     } else {
         reason_entry(&r, item);
@@ -336,6 +449,7 @@ bool desk_why(struct desk *d, struct str machine, struct str key, struct arena *
                 }
             }
             reason_meter(&r, s);
+            reason_model(&r, s, &item->reserve);
         }
     }
     out->at = r.at;
