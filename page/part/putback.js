@@ -19,7 +19,7 @@ export function putBackBar(items) {
 /** "goes on the put-back list: ..." inside a step. */
 export function opensAndCloses(step) {
   return [
-    ...(step.opens ?? []).map((o) => element("p", { class: "opens" }, stripe(), "goes on the put-back list: ", element("strong", {}, o))),
-    ...(step.closes ?? []).map((c) => element("p", { class: "closes" }, stripe(), "put back: ", element("strong", {}, c))),
+    ...(step.opens ?? []).map((o) => element("p", { class: "opens" }, stripe(), element("span", {}, "goes on the put-back list: ", element("strong", {}, o)))),
+    ...(step.closes ?? []).map((c) => element("p", { class: "closes" }, stripe(), element("span", {}, "put back: ", element("strong", {}, c)))),
   ];
 }

@@ -8,7 +8,6 @@ import { machineAddress } from "../part/plate.js";
 import { putBackBar } from "../part/putback.js";
 
 const SPAN = 90; // days that a strip shows
-const FIRST = 14; // lines before "all"
 const ENTRIES = 12;
 
 function dataPlate(m) {
@@ -22,8 +21,7 @@ function dataPlate(m) {
     ["Book", m.book.edition ? `${m.book.title}, edition ${m.book.edition}` : m.trouble],
   ].filter(([, value]) => value);
   return element("section", { class: "data-plate", "aria-label": "Plate" },
-    element("p", { class: "number" }, m.name),
-    element("h1", {}, m.book.title || m.book.id),
+    element("div", { class: "name" }, element("p", { class: "number" }, m.name), element("h1", {}, m.book.title || m.book.id)),
     element("dl", {}, fields.map(([name, value]) => element("div", {}, element("dt", {}, name), element("dd", {}, value)))));
 }
 

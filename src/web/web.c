@@ -120,8 +120,8 @@ static void add_headers(struct MHD_Response *response, const struct answer *answ
 {
     static const char *const policies[] = {
         [POLICY_NOTHING] = "default-src 'none'; frame-ancestors 'none'",
-        [POLICY_PAGE] = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
-                        "font-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+        [POLICY_PAGE] = ("default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+                         "font-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"),
         [POLICY_DRAWING] = "default-src 'none'; style-src 'unsafe-inline'; sandbox; frame-ancestors 'none'",
         [POLICY_PDF] = "frame-ancestors 'none'",
     };
