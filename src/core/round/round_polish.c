@@ -10,8 +10,10 @@
 
 #include <string.h>
 
-#define FREE 9          /* groups set free at a time */
-#define MOST 6000       /* states of one search */
+#define FREE 9    /* groups set free at a time */
+#define MOST 6000 /* states of one search */
+#define COSTLY 4  /* longest changes looked at */
+#define MOST_COSTLY 30000
 #define IDLE 6          /* searches without gain before giving up for now */
 #define LEAST_WORK 3000 /* states looked at, or half of what all has cost so far where that is more */
 
@@ -72,41 +74,112 @@ static struct bits choose_free(struct round_search *s, const int *order, int n)
     return set;
 }
 
-/* The model in which all but the free groups keep their order. */
-static struct round_model tied(const struct round_search *s, struct arena *a, const int *order, int n, struct bits set)
+/* The number of a condition. */
+static int number_of(const struct round_model *m, const struct round_condition *c)
+{
+    for (size_t k = 0; k < m->conditions.n; k++) {
+        if (memcmp(&m->conditions.at[k], c, sizeof *c) == 0) {
+            return (int)k;
+        }
+    }
+    return 0;
+}
+
+/* What the costly change is for: the groups done after the k-th longest change of the best round that could not be done
+ * in the condition just before it. Cold work behind a long cooling down is such a set: moved forward together, it saves
+ * the change, and no few of them do. Empty when there is no k-th change or it serves nothing. */
+static struct bits behind_costly(const struct round_search *s, int k)
+{
+    struct bits set = {0};
+    const struct walkthrough *w = &s->best;
+    int32_t longest = ROUND_INF;
+    size_t at = w->n;
+    for (; k >= 0; k--) { /* the next shorter one */
+        size_t found = w->n;
+        for (size_t i = 0; i < w->n; i++) {
+            bool shorter = w->moves[i].kind == ROUND_CHANGE &&
+                           (w->moves[i].seconds < longest || (w->moves[i].seconds == longest && i > at));
+            if (shorter && (found == w->n || w->moves[i].seconds > w->moves[found].seconds)) {
+                found = i;
+            }
+        }
+        if (found == w->n) {
+            return set;
+        }
+        at = found;
+        longest = w->moves[found].seconds;
+    }
+    int before = at > 0 ? number_of(s->m, &w->moves[at - 1].condition) : 0;
+    for (size_t i = at + 1; i < w->n; i++) {
+        int g = w->moves[i].kind == ROUND_POINT ? s->m->group_of[w->moves[i].index] : -1;
+        if (g >= 0 && !bits_has(&s->m->in_condition[before], g)) {
+            set = bits_or(set, with_behind(s->m, g));
+        }
+    }
+    return set;
+}
+
+/* The model in which all but the free groups keep their order; with `chained` the free ones keep theirs among
+ * themselves too, and only how the two orders mesh is left open. */
+static struct round_model tied(const struct round_search *s, struct arena *a, const int *order, int n, struct bits set,
+                               bool chained)
 {
     struct round_model m = *s->m;
     m.groups = ARENA_ARRAY(a, struct model_group, m.n_groups + 1);
     memcpy(m.groups, s->m->groups, m.n_groups * sizeof *m.groups);
-    struct bits earlier = {0};
+    struct bits earlier[2] = {{{0}}}; /* of those kept, of those free */
     for (int i = 0; i < n; i++) {
-        if (!bits_has(&set, order[i])) {
-            m.groups[order[i]].before = bits_or(m.groups[order[i]].before, earlier);
-            bits_add(&earlier, order[i]);
+        bool is_free = bits_has(&set, order[i]);
+        if (!is_free || chained) {
+            m.groups[order[i]].before = bits_or(m.groups[order[i]].before, earlier[is_free]);
+            bits_add(&earlier[is_free], order[i]);
         }
     }
     return m;
 }
 
-void search_polish(struct round_search *s)
+/* Searches around the best round with these groups free. True when a better one was found. */
+static bool around(struct round_search *s, struct bits set, bool chained, int64_t most)
 {
     int order[BITS_MOST];
+    struct arena a = arena_new(s->keep_a->source);
+    int32_t before = s->best_s;
+    int n = order_of(s, order);
+    struct round_model m = tied(s, &a, order, n, set, chained);
+    struct level rough = {.m = &m, .keep = bits_less(m.all, set), .limit = s->best_s + 1, .most_states = most};
+    const struct level *guide = search_level(s, &a, rough);
+    if (!guide->full && !guide->stopped) {
+        struct level fine = {.m = &m, .keep = m.all, .guide = guide, .limit = s->best_s + 1, .most_states = most};
+        search_take(s, search_level(s, &a, fine));
+    }
+    arena_free(&a);
+    return s->best_s < before;
+}
+
+/* Is there anything left to gain, and leave to look for it? */
+static bool worth_it(const struct round_search *s)
+{
+    return !s->stopped && s->best_s < ROUND_INF && s->best_s > s->lower_s;
+}
+
+void search_polish(struct round_search *s)
+{
+    for (int k = 0; k < COSTLY && worth_it(s); k++) {
+        struct bits set = behind_costly(s, k);
+        if (bits_empty(&set)) {
+            continue;
+        }
+        bool better = around(s, set, true, MOST_COSTLY);
+        better = (bits_count(&set) <= FREE && around(s, set, false, MOST)) || better;
+        if (better) {
+            k = -1; /* another change is the longest now */
+        }
+    }
     int64_t until = s->work + (s->work / 2 > LEAST_WORK ? s->work / 2 : LEAST_WORK);
     int idle = 0;
-    while (s->work < until && idle < IDLE && !s->stopped && s->best_s < ROUND_INF && s->best_s > s->lower_s) {
-        struct arena a = arena_new(s->keep_a->source);
-        int32_t before = s->best_s;
+    while (s->work < until && idle < IDLE && worth_it(s)) {
+        int order[BITS_MOST];
         int n = order_of(s, order);
-        struct bits set = choose_free(s, order, n);
-        struct round_model m = tied(s, &a, order, n, set);
-        struct bits keep = bits_less(m.all, set);
-        struct level rough = {.m = &m, .keep = keep, .limit = s->best_s + 1, .most_states = MOST};
-        const struct level *guide = search_level(s, &a, rough);
-        if (!guide->full && !guide->stopped) {
-            struct level fine = {.m = &m, .keep = m.all, .guide = guide, .limit = s->best_s + 1, .most_states = MOST};
-            search_take(s, search_level(s, &a, fine));
-        }
-        idle = s->best_s < before ? 0 : idle + 1;
-        arena_free(&a);
+        idle = around(s, choose_free(s, order, n), false, MOST) ? 0 : idle + 1;
     }
 }
