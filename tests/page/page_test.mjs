@@ -2,6 +2,7 @@
 // Accessibility is judged by axe-core's rules (WCAG 2.2 A and AA among them); contrast and sizes are measured in the browser.
 import { chromium } from "playwright-core";
 import axe from "axe-core";
+import { resolve } from "node:path";
 import { serve } from "./depot.mjs";
 
 const SIZES = {
@@ -223,7 +224,7 @@ test("a server that is gone is said, and the page lives on", async (t) => {
   await page.waitForSelector(".machines li");
 });
 
-const server = await serve(process.argv[2]);
+const server = await serve(resolve(process.argv[2]));
 const browser = await chromium.launch({ executablePath: process.env.CHROMIUM, args: ["--no-sandbox"] });
 let failures = 0;
 console.log("TAP version 13");
