@@ -172,6 +172,8 @@ struct level *search_level(struct round_search *s, struct arena *a, struct level
 /* Takes the level's best way as the best round when it is below the level's limit and does every point. True when it
  * does. */
 bool search_take(struct round_search *s, const struct level *l);
+/* Makes a round from the guide's best way, when that gives one better than the best (round_polish.c). */
+void search_construct(struct round_search *s);
 /* Improves the best round by exact searches around it (round_polish.c). */
 void search_polish(struct round_search *s);
 

@@ -73,15 +73,36 @@ static bool look(struct round_search *s, int width)
     return better;
 }
 
-/* The detour that group g would be from a walkthrough; large when it passes no condition that suits. */
+/* Between which moves of a walkthrough group g may be put in: after those before it, before those behind it. */
+static void stretch(const struct walkthrough *w, int g, size_t *first, size_t *last)
+{
+    const struct round_model *m = w->m;
+    *first = 0;
+    *last = w->n;
+    for (size_t i = 0; i < w->n; i++) {
+        int k = w->moves[i].kind == ROUND_POINT ? m->group_of[w->moves[i].index] : -1;
+        if (k >= 0 && bits_has(&m->groups[g].before, k)) {
+            *first = i + 1;
+        }
+        if (k >= 0 && bits_has(&m->groups[k].before, g) && i < *last) {
+            *last = i;
+        }
+    }
+}
+
+/* The detour that group g would be from a walkthrough; large when no condition that suits comes where it may be put in.
+ */
 static int32_t detour(const struct walkthrough *w, const struct bits *suits, int g)
 {
     const struct round_model *m = w->m;
     int q = m->groups[g].place;
     int32_t least = ROUND_INF;
-    int from = m->p->start_place;
     size_t n = m->n_places;
-    for (size_t i = 0; i <= w->n; i++) {
+    size_t first = 0;
+    size_t last = 0;
+    stretch(w, g, &first, &last);
+    for (size_t i = first; i <= last; i++) {
+        int from = i > 0 ? w->moves[i - 1].place : m->p->start_place;
         int to = i < w->n ? w->moves[i].place : from;
         if (bits_has(&suits[i], g)) {
             int32_t d = q == ROUND_ANYWHERE
@@ -90,7 +111,6 @@ static int32_t detour(const struct walkthrough *w, const struct bits *suits, int
                                   m->walk[(size_t)from * n + (size_t)to];
             least = d < least ? d : least;
         }
-        from = to;
     }
     return least;
 }
@@ -195,6 +215,9 @@ static void search(struct round_search *s)
     }
     bool growing = true;
     while (growing && s->lower_s < s->best_s && !bits_eq(&s->guide->keep, &s->m->all)) {
+        if (s->best_s - s->lower_s > s->lower_s / 50) {
+            search_construct(s);
+        }
         look(s, s->o.width);
         search_polish(s);
         if (s->stopped || s->lower_s >= s->best_s) {
