@@ -187,6 +187,11 @@ static void few_and_many_readings(void **state)
     assert_false(none.all.fitted || none.families[0].fitted);
     struct usage_machine lone = {0};
     assert_false(usage_fit(&a, &lone, 1, 1, 600).all.fitted);
+    struct usage_machine *few = true_machines(&a, &x, 1, 5); /* three parameters want more than three stretches */
+    few->n = 4;
+    assert_false(usage_fit(&a, few, 1, 1, 600).all.fitted);
+    few->n = 5;
+    assert_true(usage_fit(&a, few, 1, 1, 600).all.fitted);
     struct usage_machine *m = true_machines(&a, &x, 20, 30);
     struct usage_machine *many = true_machines(&a, &x, 1, 1000);
     m[0].n = 0;

@@ -72,7 +72,7 @@ struct usage_weight {
 };
 
 struct usage_model {
-    bool fitted; /* false: no machine of the fleet has two readings a quarter of a day apart */
+    bool fitted; /* false: the whole fleet has fewer than four stretches between readings a quarter of a day apart */
     double k;    /* shape per day of clock, > 0 */
     double c;    /* shape of the rate b over the family, > 0 */
     double d;    /* its rate, h, > 0 */

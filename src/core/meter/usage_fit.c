@@ -7,6 +7,7 @@
 #include <string.h>
 
 #define STEPS_MOST 6000
+#define STEPS_LEAST 4 /* three parameters: with no more stretches than that the prior alone would speak */
 #define TRIALS_LEAST 60
 #define TRIALS_MOST 1500
 #define TRIALS_FOR_ONE 5
@@ -236,7 +237,7 @@ struct usage_fleet usage_fit(struct arena *a, const struct usage_machine *m, int
     struct prior wide = {{log(0.5), log(4), log(2)}, {1.5, 0.8, 1.5}};
     fleet.all.clock = usage_clock_fit(a, m, n, -1, NULL, today);
     fit(a, &fleet.all, m, n, -1, &wide);
-    fleet.all.fitted = fleet.all.steps > 0;
+    fleet.all.fitted = fleet.all.steps >= STEPS_LEAST;
     double mean = fleet.all.k * fleet.all.d / fleet.all.c;
     struct prior near = {{log(fleet.all.k), log(fleet.all.c), log(mean)}, {0.4, 0.7, 1}};
     for (int f = 0; f < n_families; f++) {
