@@ -69,8 +69,8 @@ void text_add(struct text *t, struct str s);
 void text_addz(struct text *t, const char *z);
 void text_char(struct text *t, char c);
 void text_utf8(struct text *t, uint32_t code_point);
-/* Text of an unknown file as a terminal may have it: control characters other than the tab and bytes that are no UTF-8 become
- * U+FFFD, and what is longer than about `most` bytes ends in an ellipsis. */
+/* Text of an unknown file as a terminal may have it: control characters other than the tab and bytes that are no UTF-8
+ * become U+FFFD, and what is longer than about `most` bytes ends in an ellipsis. */
 void text_shown(struct text *t, struct str s, size_t most);
 void text_int(struct text *t, int64_t value);
 void text_pad(struct text *t, struct str s, size_t width);   /* s, then blanks up to width code points */
