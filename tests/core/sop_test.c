@@ -139,7 +139,9 @@ static void hand_made(void **state)
     int n = 0;
     str_next(&rest, '\n', &line); /* the header */
     while (str_next(&rest, '\n', &line) && line.n) {
-        struct str name, size, best;
+        struct str name = {0};
+        struct str size = {0};
+        struct str best = {0};
         int64_t optimum = 0;
         int64_t cost = 0;
         assert_true(str_next(&line, ',', &name) && str_next(&line, ',', &size) && str_next(&line, ',', &best));
