@@ -358,7 +358,9 @@ static bool move_prices(struct sop_tree *t, int32_t *price, const int *degree, d
         int a = t->node[k];
         if (a != t->w->n - 1) {
             double to = price[a] + step * (degree[a] - 1);
-            to = to > NO_LEAST / 8 ? NO_LEAST / 8 : to < -NO_LEAST / 8 ? -NO_LEAST / 8 : to;
+            const int64_t whole = NO_LEAST / 8;
+            const double most = (double)whole;
+            to = to > most ? most : to < -most ? -most : to;
             price[a] = (int32_t)(to < 0 ? to - 0.5 : to + 0.5);
         }
     }
