@@ -92,6 +92,12 @@ void table_add(struct table *t, struct str cell);
 void table_addz(struct table *t, const char *cell);
 void table_print(struct text *out, const struct table *t);
 
+/* Writes a page or picture: to the file named by --output, put in place in one step; else to standard output unless that
+ * is a terminal. Gives the exit status. */
+int print_page(struct call *c, struct str bytes);
+/* The document through the printing program, in the format of --format (otherwise `format`), as print_page. */
+int print_document(struct call *c, const struct text *document, const char *format);
+
 /* Proof of the whole depot: depot check and log verify. */
 int run_verify(struct call *c);
 
@@ -105,6 +111,6 @@ int run_words(struct call *outer, int argc, char **argv);
 
 /* Families of commands, each ended by a null name. */
 extern const struct command depot_commands[], book_commands[], machine_commands[], record_commands[], log_commands[],
-    feed_commands[], today_commands[], round_commands[], calc_commands[], help_commands[];
+    feed_commands[], today_commands[], round_commands[], plot_commands[], calc_commands[], help_commands[];
 
 #endif

@@ -269,31 +269,21 @@ static int run_kit(struct call *c)
     return print_text(&t);
 }
 
-/* Prints a document; to a file it is written beside and put in place in one step. */
-static int print_document(struct call *c, const struct text *document)
+int print_page(struct call *c, struct str bytes)
 {
-    struct str out = {0};
-    struct str said = {0};
-    const char *format = option_value(c, "format");
-    if (!desk_print(text_str(document), format ? format : "pdf", &c->arena, &out, &said, &c->err)) {
-        return failed(c);
-    }
-    if (said.n) {
-        (void)fprintf(stderr, "%.*s\n", STR_ARG(said));
-    }
     const char *path = option_value(c, "output");
     if (!path) {
         if (isatty(1)) {
             (void)err_set(&c->err, ERR_USAGE, "--output FILE, or a pipe", "a page is not for a terminal", (char *)0);
             return failed(c);
         }
-        struct text t = {.a = &c->arena, .p = (char *)(uintptr_t)out.p, .n = out.n};
+        struct text t = {.a = &c->arena, .p = (char *)(uintptr_t)bytes.p, .n = bytes.n};
         return print_text(&t);
     }
     struct text beside = text_new(&c->arena);
     text_join(&beside, path, ".part", (char *)0);
     FILE *f = fopen(text_z(&beside), "wb");
-    bool ok = f && fwrite(out.p, 1, out.n, f) == out.n;
+    bool ok = f && fwrite(bytes.p, 1, bytes.n, f) == bytes.n;
     ok = (!f || fclose(f) == 0) && ok && rename(text_z(&beside), path) == 0;
     if (!ok) {
         (void)unlink(text_z(&beside));
@@ -303,6 +293,20 @@ static int print_document(struct call *c, const struct text *document)
     return EXIT_FINE;
 }
 
+int print_document(struct call *c, const struct text *document, const char *format)
+{
+    struct str out = {0};
+    struct str said = {0};
+    const char *asked = option_value(c, "format");
+    if (!desk_print(text_str(document), asked ? asked : format, &c->arena, &out, &said, &c->err)) {
+        return failed(c);
+    }
+    if (said.n) {
+        (void)fprintf(stderr, "%.*s\n", STR_ARG(said));
+    }
+    return print_page(c, out);
+}
+
 static int run_sheet(struct call *c)
 {
     struct desk_round round;
@@ -310,7 +314,7 @@ static int run_sheet(struct call *c)
     if (!ask_round(c, &round) || !desk_print_round(c->desk, &round, option_str(c, "paper"), &document, &c->err)) {
         return failed(c);
     }
-    return print_document(c, &document);
+    return print_document(c, &document, "pdf");
 }
 
 static int run_label(struct call *c)
@@ -323,7 +327,7 @@ static int run_label(struct call *c)
     if (!desk_print_labels(c->desk, machines, (size_t)c->n, option_str(c, "paper"), &document, &c->err)) {
         return failed(c);
     }
-    return print_document(c, &document);
+    return print_document(c, &document, "pdf");
 }
 
 #define ROUND_OPTIONS                                                                                 \

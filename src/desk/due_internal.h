@@ -26,6 +26,9 @@ bool due_judge(struct arena *a, const struct machine_state *s, int checkpoint, s
 /* The trend of a measured checkpoint since its last reset; false when there is none. Texts of the judging go to `a`. */
 bool due_trend(const struct desk *d, struct arena *a, const struct machine_state *s, int checkpoint,
                struct reserve_trend *trend);
+/* An instant as forecasts count: civil days with their fraction; and what it adds to UTC, ms. */
+double due_model_day(const struct desk *d, instant_ms at);
+instant_ms due_offset_ms(const struct desk *d);
 /* The task that torques these without taking them off; BOOK_NONE when the book has none. */
 int due_torque_task(const struct book *b, int torque);
 /* desk_today without refreshing; filter->machine is a serial number. */

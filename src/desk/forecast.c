@@ -35,6 +35,22 @@ static double model_day(const struct desk_forecast *f, instant_ms at)
     return ((double)at + f->offset_minutes * 60000.0) / 86400000.0;
 }
 
+/* The clock's offset from UTC that days are counted by. */
+static int offset_of(const struct desk *d)
+{
+    return d->forecast ? d->forecast->offset_minutes : offset_today(d);
+}
+
+instant_ms due_offset_ms(const struct desk *d)
+{
+    return (instant_ms)offset_of(d) * 60000;
+}
+
+double due_model_day(const struct desk *d, instant_ms at)
+{
+    return ((double)at + (double)due_offset_ms(d)) / 86400000.0;
+}
+
 static struct usage_machine machine_of(struct arena *a, const struct desk_forecast *f, const struct machine_state *s)
 {
     int64_t family = 0;

@@ -644,6 +644,24 @@ static void read_labels(struct reader *r, json_t *v, struct document *d)
     READ_LIST(r, v, "labels", d->labels, d->labels_n, read_label);
 }
 
+static struct figure read_plot(struct reader *r, json_t *v)
+{
+    CHECK(r, v, "name", "svg");
+    return (struct figure){.name = text_member(r, v, "name", true),
+                           .media_type = S("image/svg+xml"),
+                           .data = text_member(r, v, "svg", true)};
+}
+
+static void read_plots(struct reader *r, json_t *v, struct document *d)
+{
+    CHECK(r, v, "type", "paper", "language", "words", "depot", "title", "made", "machine", "plots");
+    d->type = DOCUMENT_PLOTS;
+    d->title = text_member(r, v, "title", true);
+    d->machine = read_machine(r, v);
+    member(r, v, "plots", true);
+    READ_LIST(r, v, "plots", d->figures, d->figures_n, read_plot);
+}
+
 static void read_document(struct reader *r, json_t *v, struct document *d)
 {
     if (!json_is_object(v)) {
@@ -652,9 +670,10 @@ static void read_document(struct reader *r, json_t *v, struct document *d)
     }
     struct str type = text_member(r, v, "type", true);
     bool labels = str_eq(type, S("labels"));
-    if (!labels && !str_eq(type, S("round"))) {
+    bool plots = str_eq(type, S("plots"));
+    if (!labels && !plots && !str_eq(type, S("round"))) {
         enter_key(r, "type");
-        wrong(r, "is nothing that can be printed", "round or labels");
+        wrong(r, "is nothing that can be printed", "round, plots or labels");
         leave(r);
     }
     d->words = read_words(r, v);
@@ -663,6 +682,8 @@ static void read_document(struct reader *r, json_t *v, struct document *d)
     d->made = text_member(r, v, "made", false);
     if (labels) {
         read_labels(r, v, d);
+    } else if (plots) {
+        read_plots(r, v, d);
     } else {
         read_round(r, v, d);
     }

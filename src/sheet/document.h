@@ -137,7 +137,7 @@ struct label {
     struct str label, title, serial, qr;
 };
 
-enum document_type { DOCUMENT_ROUND, DOCUMENT_LABELS };
+enum document_type { DOCUMENT_ROUND, DOCUMENT_LABELS, DOCUMENT_PLOTS };
 enum document_paper { PAPER_A4, PAPER_LETTER, PAPER_LABEL };
 
 struct document {
@@ -157,7 +157,7 @@ struct document {
     size_t steps_n;
     struct put_back *put_back;
     size_t put_back_n;
-    struct figure *figures;
+    struct figure *figures; /* of plots: the pictures themselves */
     size_t figures_n;
     /* labels */
     struct label *labels;

@@ -40,6 +40,9 @@ struct str dotted(struct arena *a, const struct str *pieces, size_t n);
 /* Two texts with a blank between, empty when the second is. */
 struct str with_word(struct arena *a, struct str word, struct str text);
 
+/* Pages of plots: a head and the pictures. */
+void plots_add(struct sheet *s, struct flow *f);
+
 /* Pages of QR labels instead of a sheet. Draws page `page` of those of the document (from 1). */
 int labels_pages(const struct document *d, const struct page_room *room);
 void labels_draw(struct sheet *s, const struct page_room *room, int page);

@@ -53,7 +53,7 @@ static const char *create_date(struct arena *a, struct str made)
 
 static void set_metadata(struct arena *a, cairo_surface_t *surface, const struct document *d)
 {
-    struct str title = d->type == DOCUMENT_ROUND ? DOTTED(a, d->machine.label, d->machine.serial, d->title) : d->title;
+    struct str title = d->type != DOCUMENT_LABELS ? DOTTED(a, d->machine.label, d->machine.serial, d->title) : d->title;
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, str_z(a, title));
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_AUTHOR, str_z(a, d->depot));
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "witmark-sheet");
@@ -222,8 +222,8 @@ static bool print_on(struct sheet *s, cairo_surface_t *surface, const struct pag
 {
     struct flow flow = {.a = s->a};
     bool good = true;
-    if (s->doc->type == DOCUMENT_ROUND) {
-        round_add(s, &flow);
+    if (s->doc->type != DOCUMENT_LABELS) {
+        (s->doc->type == DOCUMENT_PLOTS ? plots_add : round_add)(s, &flow);
         *pages = flow_break(s, &flow, room);
     } else {
         *pages = labels_pages(s->doc, room);
