@@ -22,7 +22,7 @@ static const struct {
     {"cut off", "{\"type\": \"round\",\n \"title\"", "d:2:8: this is not JSON: ':' expected near end of file"},
     {"a list", "[1]", "d:1:1: the document is no object; {\"type\": \"round\", ...}"},
     {"no type", "{}", "d:1:1: type is missing"},
-    {"unknown type", "{\"type\": \"poster\"}", "d:1:10: type is nothing that can be printed; round or labels"},
+    {"unknown type", "{\"type\": \"poster\"}", "d:1:10: type is nothing that can be printed; round, plots or labels"},
     {"no title", "{\"type\": \"round\"}", "d:1:1: title is missing"},
     {"no machine", "{\"type\": \"round\", \"title\": \"T\"}", "d:1:1: machine is missing"},
     {"no serial", "{\"type\": \"round\", \"title\": \"T\",\n  \"machine\": {}}", "d:2:14: machine.serial is missing"},
