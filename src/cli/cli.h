@@ -92,8 +92,8 @@ void table_add(struct table *t, struct str cell);
 void table_addz(struct table *t, const char *cell);
 void table_print(struct text *out, const struct table *t);
 
-/* Writes a page or picture: to the file named by --output, put in place in one step; else to standard output unless that
- * is a terminal. Gives the exit status. */
+/* Writes a page or picture: to the file named by --output, put in place in one step; else to standard output unless
+ * that is a terminal. Gives the exit status. */
 int print_page(struct call *c, struct str bytes);
 /* The document through the printing program, in the format of --format (otherwise `format`), as print_page. */
 int print_document(struct call *c, const struct text *document, const char *format);
