@@ -1,73 +1,130 @@
-// Addresses and views. Everything is behind the hash, so that a label or a link can open a machine: #/m/B-03, and
-// #witmark:BR6-02204, which is what a label's code says.
-import { element } from "./lib/element.js";
-import { trouble } from "./part/trouble.js";
-import { machine } from "./view/machine.js";
-import { machines } from "./view/machines.js";
-import { round } from "./view/round.js";
-import { today } from "./view/today.js";
-import { why } from "./view/why.js";
+// Addresses, tabs and what stands around every view. Everything is behind the hash, so that a label or a link can open a
+// machine: #/m/B-03, and #witmark:BR6-02204, which is what a label's code says.
+import { html, render, useEffect, useEvent, useRef, useSettings, useState, useTitle } from "./lib/ui.js";
+import { session } from "./lib/api.js";
+import { languageOf, settings, watchSettings } from "./lib/settings.js";
+import { t, useWordList } from "./lib/words.js";
+import { Find } from "./part/find.js";
+import { Stripe } from "./part/stripe.js";
+import { Trouble, Waiting } from "./part/trouble.js";
+import Login from "./view/login.js";
 
-const main = document.getElementById("main");
-let turn = 0; // a view that comes late, after another was asked for, is dropped
+/** One row a view. path: parts that begin with ":" are parameters. load: the module whose default export is the component, called
+ *  with {params, query, who}. tab: the tab it stands under; home: it is what that tab opens. style: a style sheet of its own. */
+const VIEWS = [
+  { path: "/", load: () => import("./view/today.js"), tab: "today", home: true },
+  { path: "/machines", load: () => import("./view/machines.js"), tab: "machines", home: true },
+  { path: "/m/:name", load: () => import("./view/machine.js"), tab: "machines" },
+  { path: "/m/:name/round", load: () => import("./view/round.js"), tab: "round" },
+  { path: "/m/:name/why/:key", load: () => import("./view/why.js"), tab: "machines" },
+  { path: "/settings", load: () => import("./view/settings.js") },
+];
 
-/** {view, run} for an address; null when there is none. */
+/** In this order; one without a home view is not shown. */
+const TABS = ["horizon", "today", "machines", "round", "faults", "exhaust", "shelf", "books", "log"];
+
+/** {view, params, query} for a hash; null when there is none. A path's "" at the end is let go. */
 function find(hash) {
   const label = /^#witmark:(.+)$/.exec(hash);
   const [path, query = ""] = (label ? `/m/${label[1]}` : hash.replace(/^#/, "") || "/").split("?");
-  const [, first, name, what, key] = path.split("/").map(decodeURIComponent);
-  if (first === "") {
-    return { view: "today", run: today };
-  }
-  if (first === "machines") {
-    return { view: "machines", run: machines };
-  }
-  if (first === "m" && name) {
-    const views = { "": () => machine(name), round: () => round(name, new URLSearchParams(query)), why: key ? () => why(name, key) : null };
-    return views[what ?? ""] ? { view: "machine", run: views[what ?? ""] } : null;
+  const given = path.split("/").slice(1).filter((part, i) => part !== "" || i === 0).map(decodeURIComponent);
+  for (const view of VIEWS) {
+    const wanted = view.path.split("/").slice(1);
+    if (wanted.length === given.length && wanted.every((w, i) => w.startsWith(":") || w === given[i])) {
+      const params = Object.fromEntries(wanted.map((w, i) => [w.slice(1), given[i]]).filter((_, i) => wanted[i].startsWith(":")));
+      return { view, params, query: Object.fromEntries(new URLSearchParams(query)) };
+    }
   }
   return null;
 }
 
-function show(view, result) {
-  document.title = `${result.title}, Witmark`;
-  if (result.depot) {
-    document.getElementById("depot").textContent = result.depot;
+function styled(file) {
+  if (file && !document.querySelector(`link[href="${file}"]`)) {
+    document.head.append(Object.assign(document.createElement("link"), { rel: "stylesheet", href: file }));
   }
-  for (const link of document.querySelectorAll("[data-view]")) {
-    link.toggleAttribute("aria-current", false);
-    if (link.dataset.view === view) {
-      link.setAttribute("aria-current", "page");
-    }
-  }
-  const parts = [...(result.body ?? []), result.error ? trouble(result.error) : null];
-  main.replaceChildren(...parts.flat(Infinity).filter(Boolean));
-  main.removeAttribute("aria-busy");
 }
 
-async function go(first) {
-  const mine = ++turn;
-  let route = null;
-  let result = null;
-  const waiting = setTimeout(() => main.setAttribute("aria-busy", "true"), 300);
-  try {
-    route = find(location.hash);
-    if (!route) {
-      throw Object.assign(new Error("There is no such view."), { right: "Today and Machines are above." });
+/** What stands where nothing can be shown: an address that isn't one, a module that did not come. */
+function NotShown({ error }) {
+  useTitle(t("not_shown"));
+  return html`<h1>${t("not_shown")}</h1><${Trouble} error=${error} />`;
+}
+
+/** The view of an address; the one before stays until its module is here. */
+function View({ hash, who }) {
+  const [shown, set] = useState(null);
+  const turn = useRef(0);
+  useEffect(() => {
+    const mine = ++turn.current;
+    const found = find(hash);
+    if (!found) {
+      set({ key: hash, what: html`<${NotShown} error=${Object.assign(new Error(t("no_view")), { right: t("no_view.right") })} />` });
+      return;
     }
-    result = await route.run();
-  } catch (error) {
-    result = { title: "Not shown", body: [element("h1", {}, "Not shown")], error };
-  }
-  clearTimeout(waiting);
-  if (mine === turn) {
-    show(route?.view, result);
-    if (!first) {
+    styled(found.view.style);
+    found.view.load().then((module) => {
+      const Component = module.default;
+      return { key: `${found.view.path} ${JSON.stringify(found.params)}`, what: html`<${Component} params=${found.params} query=${found.query} who=${who} />` };
+    }, () => ({ key: hash, what: html`<${NotShown} error=${Object.assign(new Error(t("api.silent")), { right: t("api.start_it") })} />` }))
+      .then((next) => mine === turn.current && set(next));
+  }, [hash, who]);
+  return shown ? html`<div key=${shown.key} class="view">${shown.what}</div>` : html`<${Waiting} />`;
+}
+
+const Tabs = ({ lit }) => html`<nav class="tabs" aria-label=${t("tabs")}>${TABS.map((tab) => [tab, VIEWS.find((v) => v.tab === tab && v.home)]).filter(([, view]) => view)
+  .map(([tab, view]) => html`<a href=${`#${view.path}`} data-tab=${tab} aria-current=${lit === tab ? "page" : null}>${t(`tab.${tab}`)}</a>`)}</nav>`;
+
+function Top({ who, lit }) {
+  return html`<header class="top"><a class="wordmark" href="#/" aria-label=${t("home")}>Wit<${Stripe} bare />mark</a><${Tabs} lit=${lit} />
+    <div class="top-right"><${Find} /><a class="depot" href="#/settings" aria-label=${who?.depot ? `${who.depot}, ${t("settings.title")}` : t("settings.title")}><span>${who?.depot || t("settings.title")}</span><svg viewBox="0 0 20 20" aria-hidden="true"><path d="M3 6h14M3 14h14" /><circle cx="13" cy="6" r="2.6" /><circle cx="7" cy="14" r="2.6" /></svg></a></div></header>`;
+}
+
+function Page() {
+  useSettings();
+  const [hash, setHash] = useState(location.hash);
+  const [who, setWho] = useState(undefined); // undefined: not known yet; null: the server does not answer
+  const main = useRef(null);
+  const moved = useRef(false);
+  const askWho = () => session(true).then(setWho, () => setWho(null));
+  useEffect(() => { askWho(); }, []);
+  useEvent("witmark:login", askWho);
+  useEvent("hashchange", () => {
+    moved.current = find(location.hash)?.view !== find(hash)?.view || location.hash.split("?")[0] !== hash.split("?")[0];
+    setHash(location.hash);
+  });
+  useEffect(() => {
+    if (moved.current) {
       scrollTo(0, 0);
-      main.focus({ preventScroll: true });
+      main.current.focus({ preventScroll: true });
     }
-  }
+  }, [hash]);
+  const locked = who && who.login_needed && !who.signed_in;
+  return html`<a class="skip" href="#main" onClick=${(e) => { e.preventDefault(); main.current.focus(); }}>${t("skip")}</a><${Top} who=${who} lit=${find(hash)?.view.tab} />
+    <main id="main" tabindex="-1" ref=${main}>${locked ? html`<${Login} depot=${who.depot} onDone=${setWho} />` : html`<${View} hash=${hash} who=${who} />`}</main>`;
 }
 
-addEventListener("hashchange", () => go(false));
-go(true);
+async function words() {
+  const name = languageOf();
+  useWordList(name, await (await fetch(`words/${name}.json`)).json());
+  document.documentElement.lang = name;
+  document.documentElement.dataset.scheme = settings().scheme;
+}
+
+let language = languageOf();
+async function draw() {
+  await words();
+  const page = document.getElementById("page");
+  if (page.querySelector("noscript")) {
+    page.replaceChildren();
+  }
+  render(html`<${Page} key=${languageOf()} />`, page);
+}
+
+watchSettings((now) => {
+  document.documentElement.dataset.scheme = now.scheme;
+  if (languageOf() !== language) {
+    language = languageOf();
+    draw();
+  }
+});
+await draw();

@@ -59,3 +59,12 @@ build() {
     ninja -C "$dir" "$target" >"$log" 2>&1 || { cat "$log" >&2; rm -f "$log"; return 1; }
     rm -f "$log"
 }
+
+# What the page is made with, in the versions of its lock file; again only when that has changed.
+page_packages() {
+    if [ page/node_modules/.package-lock.json -nt page/package-lock.json ]; then
+        return 0
+    fi
+    (cd page && npm ci --ignore-scripts --no-audit --no-fund --silent) ||
+        say "npm could not fetch what the page is made with: the page will only say so, everything else works"
+}

@@ -1,4 +1,6 @@
 // Asking the server. Every failure becomes an Error with what is wrong (message) and what would be right (right).
+import { settings, languageOf } from "./settings.js";
+import { t } from "./words.js";
 
 /** "api/machines/B-03/why/100%2F4" from its parts; a null parameter is left out. */
 export function address(parts, parameters = {}) {
@@ -7,16 +9,53 @@ export function address(parts, parameters = {}) {
   return query.size ? `${path}?${query}` : path;
 }
 
-export async function ask(parts, parameters) {
+async function answerOf(request) {
   let answer;
   try {
-    answer = await fetch(address(parts, parameters), { headers: { accept: "application/json" } });
+    answer = await request;
   } catch {
-    throw Object.assign(new Error("The server does not answer."), { right: "Start it again with: witmark serve" });
+    throw Object.assign(new Error(t("api.silent")), { right: t("api.start_it"), offline: true });
   }
   const body = await answer.json().catch(() => null);
   if (!answer.ok || body === null) {
-    throw Object.assign(new Error(body?.detail ?? `The server answered ${answer.status}.`), { right: body?.right ?? "", status: answer.status });
+    if (answer.status === 401) {
+      dispatchEvent(new CustomEvent("witmark:login"));
+    }
+    throw Object.assign(new Error(body?.detail ?? t("api.status", { status: answer.status })), { right: body?.right ?? "", status: answer.status, body });
   }
   return body;
+}
+
+const words = () => ({ accept: "application/json", "accept-language": languageOf(settings().language) });
+
+export const ask = (parts, parameters) => answerOf(fetch(address(parts, parameters), { headers: words() }));
+
+let known = null;
+
+/** Who is signed in: {depot, name, role, csrf, signed_in, login_needed, secure, language, zone}. Asked once; `anew` asks again. */
+export function session(anew = false) {
+  if (!known || anew) {
+    known = ask(["session"]);
+    known.catch(() => {
+      known = null;
+    });
+  }
+  return known;
+}
+
+/** May this session do what needs that role? Each role may do what those before it may. */
+export const may = (who, role) => {
+  const roles = ["look", "record", "plan", "books"];
+  return roles.indexOf(who?.role) >= roles.indexOf(role);
+};
+
+/** POST or PUT with the session's token. body: an object goes as JSON, anything else (text, Blob) as it is. */
+export async function send(method, parts, body, type = null) {
+  const who = await session();
+  const plain = typeof body === "string" || body instanceof Blob || body instanceof ArrayBuffer;
+  return answerOf(fetch(address(parts), {
+    method,
+    headers: { ...words(), "content-type": type ?? (plain ? "application/octet-stream" : "application/json"), "x-witmark-token": who.csrf ?? "" },
+    body: plain ? body : JSON.stringify(body ?? {}),
+  }));
 }

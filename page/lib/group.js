@@ -1,9 +1,9 @@
 // Today's list as it is read: in groups by urgency, the points of one service on one line. Pure.
 
 export const GROUPS = [
-  { key: "out", title: "Out now", has: (due) => due.urgency === 0 },
-  { key: "today", title: "Due today", has: (due) => due.urgency === 1 },
-  { key: "come", title: "To come", has: (due) => due.urgency >= 2 },
+  { key: "out", has: (due) => due.urgency === 0 },
+  { key: "today", has: (due) => due.urgency === 1 },
+  { key: "come", has: (due) => due.urgency >= 2 },
 ];
 
 /** So many points of one service stand on one line, as `witmark today` does. */

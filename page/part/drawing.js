@@ -1,18 +1,14 @@
 // A drawing of the book with numbered marks over it, at shares of its width and height.
+import { classes, html } from "../lib/ui.js";
 import { address } from "../lib/api.js";
-import { element } from "../lib/element.js";
 
-/** marks: [{number, x, y, look}] with look "out", "due" or "plain". */
-export function drawing(machine, figure, marks, description) {
-  const frame = element("div", { class: "drawing" },
-    element("img", { src: address(["machines", machine, "figures", figure.name]), alt: description, loading: "lazy" }));
-  for (const mark of marks) {
-    const dot = element("span", { class: `mark ${mark.look}`, "aria-hidden": "true" }, String(mark.number));
-    dot.style.left = `${mark.x * 100}%`;
-    dot.style.top = `${mark.y * 100}%`;
-    frame.append(dot);
-  }
-  return frame;
+/** marks: [{number, x, y, look, label?}] with look "out", "due" or "plain"; onPick(mark): marks are buttons then. */
+export function Drawing({ machine, figure, marks, description, onPick = null, picked = null }) {
+  const place = (m) => ({ left: `${m.x * 100}%`, top: `${m.y * 100}%` });
+  return html`<div class="drawing"><img src=${address(["machines", machine, "figures", figure.name])} alt=${description} loading="lazy" draggable=${false} />
+    ${marks.map((m) => (onPick
+    ? html`<button type="button" class=${classes("mark-button", picked === m.number && "picked")} style=${place(m)} aria-pressed=${picked === m.number ? "true" : "false"} aria-label=${`${m.number} ${m.label ?? ""}`} onClick=${() => onPick(m)}><span class=${`mark ${m.look}`}>${m.number}</span></button>`
+    : html`<span class=${`mark ${m.look}`} style=${place(m)} aria-hidden="true">${m.number}</span>`))}</div>`;
 }
 
 /** Where a place lies on a drawing: at its mark, or, for a place that this drawing has no mark of, where its metres fall between

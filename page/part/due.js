@@ -1,60 +1,32 @@
 // Lines of what is due. Each opens to tell why: the chain of reasons, asked for when it is opened.
-import { ask } from "../lib/api.js";
-import { element } from "../lib/element.js";
+import { classes, html, useId, useState } from "../lib/ui.js";
 import { lines } from "../lib/group.js";
-import { count } from "../lib/words.js";
-import { machineAddress, plate } from "./plate.js";
-import { strip } from "./strip.js";
-import { reasons } from "./reasons.js";
-import { trouble } from "./trouble.js";
+import { quantity } from "../lib/format.js";
+import { t } from "../lib/words.js";
+import { Plate, machineAddress } from "./plate.js";
+import { Strip } from "./strip.js";
+import { WhyOf } from "./reasons.js";
 
-let serial = 0; // makes ids unique within the document
-
-/** A button that opens and closes what stands under it; `content` is called the first time. */
-function opening(head, content) {
-  const id = `open-${++serial}`;
-  const below = element("div", { class: "below", id, hidden: true });
-  const button = element("button", { class: "line", type: "button", "aria-expanded": "false", "aria-controls": id }, head);
-  button.addEventListener("click", () => {
-    below.hidden = !below.hidden;
-    button.setAttribute("aria-expanded", String(!below.hidden));
-    if (!below.firstChild) {
-      below.append(content());
-    }
-  });
-  return [button, below];
+/** A button that opens and closes what stands under it; `children` is a function, called when it is open. */
+export function Opening({ head, children, label = null }) {
+  const [open, set] = useState(false);
+  const id = useId();
+  return html`<button type="button" class="line" aria-label=${label} aria-expanded=${String(open)} aria-controls=${open ? id : null} onClick=${() => set(!open)}>${head}</button>
+    ${open ? html`<div class="below" id=${id}>${children()}</div>` : null}`;
 }
 
-function whyOf(due) {
-  const box = element("div", { class: "why", "aria-live": "polite" });
-  ask(["machines", due.name, "why", due.key])
-    .then((why) => box.replaceChildren(reasons(why), element("p", { class: "go" },
-      element("a", { class: "button", href: machineAddress(due.name) }, `Machine ${due.name}`),
-      element("a", { class: "button", href: machineAddress(due.name, "round") }, "Its round"))))
-    .catch((e) => box.replaceChildren(trouble(e)));
-  return box;
-}
+const head = (due, label, context) => html`${context.plates ? html`<${Plate} name=${due.name} />` : null}
+  <span class=${classes("what", due.kind === "put back" && "open")}><strong>${label}</strong> <span class="says">${quantity(due.says)}</span></span>
+  <${Strip} due=${due} day=${context.day} span=${context.span} />`;
 
-function head(due, label, context) {
-  return [
-    context.plates ? plate(due.name) : null,
-    element("span", { class: due.kind === "put back" ? "what open" : "what" },
-      element("strong", {}, label), " ", element("span", { class: "says" }, due.says)),
-    strip(due, context.day, context.span),
-  ];
-}
+const Why = ({ due }) => html`<${WhyOf} machine=${due.name} name=${due.key} />
+  <p class="go"><a class="button" href=${machineAddress(due.name)}>${t("machine.named", { name: due.name })}</a>
+    <a class="button" href=${machineAddress(due.name, "round")}>${t("round.its")}</a></p>`;
 
-function lineOf({ due, points }, context) {
-  if (!points) {
-    return element("li", {}, opening(head(due, due.label, context), () => whyOf(due)));
-  }
-  const label = `${due.service_label}, ${count(points.length, "point")}`;
-  const inner = { ...context, plates: false };
-  return element("li", {}, opening(head(due, label, context), () =>
-    element("ul", { class: "lines points" }, points.map((p) => lineOf({ due: p }, inner)))));
-}
+const Line = ({ due, points, context }) => (points
+  ? html`<li><${Opening} head=${head(due, t("due.service", { label: due.service_label, n: points.length }), context)}>${() =>
+    html`<ul class="lines points">${points.map((p) => html`<${Line} due=${p} context=${{ ...context, plates: false }} />`)}</ul>`}<//></li>`
+  : html`<li><${Opening} head=${head(due, due.label, context)}>${() => html`<${Why} due=${due} />`}<//></li>`);
 
 /** context: {day, span, plates}: today, days that a strip shows, whether each line carries its machine's plate. */
-export function dueLines(list, context) {
-  return element("ul", { class: context.plates ? "lines plated" : "lines" }, lines(list).map((line) => lineOf(line, context)));
-}
+export const DueLines = ({ list, ...context }) => html`<ul class=${classes("lines", context.plates && "plated")}>${lines(list).map((line) => html`<${Line} ...${line} context=${context} />`)}</ul>`;

@@ -1,25 +1,22 @@
 // The put-back list: in sight at the lower edge as long as anything is open.
-import { drawn, element } from "../lib/element.js";
-import { count } from "../lib/words.js";
+import { html } from "../lib/ui.js";
+import { timeLocal } from "../lib/format.js";
+import { t } from "../lib/words.js";
+import { Stripe } from "./stripe.js";
 
-function stripe() {
-  return drawn("svg", { class: "stripe", viewBox: "0 0 6 20", "aria-hidden": "true" }, drawn("path", { d: "M0 0h6v9H0zM0 11h6v9H0z" }));
-}
-
-/** items: [{label, since, by}]; null when nothing is open. */
-export function putBackBar(items) {
-  if (!items.length) {
+/** items: [{label, since, by, item?}]; nothing is drawn when nothing is open. onBack(item): a button that puts it back. */
+export function PutBackBar({ items, onBack = null }) {
+  if (!items?.length) {
     return null;
   }
-  return element("section", { class: "put-back-bar", "aria-label": "Put-back list" },
-    stripe(), element("h2", {}, `${count(items.length, "thing")} to put back`),
-    element("ul", {}, items.map((i) => element("li", {}, element("strong", {}, i.label), ` since ${i.since}, ${i.by}`))));
+  return html`<section class="put-back-bar" aria-label=${t("putback.list")}><${Stripe} bare />
+    <h2>${t("putback.count", { n: items.length })}</h2>
+    <ul>${items.map((i) => html`<li><strong>${i.label}</strong> <span>${t("putback.since", { since: timeLocal(i.since), by: i.by })}</span>
+      ${onBack && i.item ? html`<button type="button" class="button small" onClick=${() => onBack(i)}>${t("putback.back")}<span class="unseen"> ${i.label}</span></button>` : null}</li>`)}</ul></section>`;
 }
 
 /** "goes on the put-back list: ..." inside a step. */
-export function opensAndCloses(step) {
-  return [
-    ...(step.opens ?? []).map((o) => element("p", { class: "opens" }, stripe(), element("span", {}, "goes on the put-back list: ", element("strong", {}, o)))),
-    ...(step.closes ?? []).map((c) => element("p", { class: "closes" }, stripe(), element("span", {}, "put back: ", element("strong", {}, c)))),
-  ];
-}
+export const OpensAndCloses = ({ opens, closes }) => [
+  ...(opens ?? []).map((o) => html`<p class="opens"><${Stripe} bare /><span>${t("putback.goes_on")} <strong>${o}</strong></span></p>`),
+  ...(closes ?? []).map((c) => html`<p class="closes"><${Stripe} bare /><span>${t("putback.put_back")} <strong>${c}</strong></span></p>`),
+];

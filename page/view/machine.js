@@ -1,36 +1,35 @@
 // One machine: its plate, the plan view, what runs out next, what applies to its serial number, the last entries.
-import { address, ask } from "../lib/api.js";
-import { element } from "../lib/element.js";
-import { dayNumber, dayWords, hours } from "../lib/words.js";
-import { drawing, placeOn } from "../part/drawing.js";
-import { dueLines } from "../part/due.js";
+import { html, useAsk, useTitle } from "../lib/ui.js";
+import { address } from "../lib/api.js";
+import { dayNumber, dayWords, hours, quantity, timeLocal } from "../lib/format.js";
+import { t } from "../lib/words.js";
+import { Drawing, placeOn } from "../part/drawing.js";
+import { DueLines } from "../part/due.js";
 import { machineAddress } from "../part/plate.js";
-import { putBackBar } from "../part/putback.js";
+import { PutBackBar } from "../part/putback.js";
+import { Answer } from "../part/trouble.js";
 
 const SPAN = 90; // days that a strip shows
 const ENTRIES = 12;
 
-function dataPlate(m) {
+function DataPlate({ m }) {
   const fields = [
-    ["Serial", m.serial],
-    ["Hours", m.meter.today_h === null ? "not read yet" : `${hours(m.meter.today_h)} by now; read ${hours(m.meter.read_h)} on ${dayWords(m.meter.read_at_local)}`],
-    ["Site", m.site],
-    ["Fitted", m.options.join(", ")],
-    ["In service", dayWords(m.in_service)],
-    ["Duty", m.severe ? "severe: the shorter intervals apply" : ""],
-    ["Book", m.book.edition ? `${m.book.title}, edition ${m.book.edition}` : m.trouble],
+    ["serial", m.serial],
+    ["hours", m.meter.today_h === null ? t("machine.not_read") : t("machine.hours_now", { now: hours(m.meter.today_h), read: hours(m.meter.read_h), day: dayWords(m.meter.read_at_local) })],
+    ["site", m.site],
+    ["fitted", m.options.join(", ")],
+    ["in_service", dayWords(m.in_service)],
+    ["duty", m.severe ? t("machine.severe") : ""],
+    ["book", m.book.edition ? t("machine.edition", { title: m.book.title, edition: m.book.edition }) : m.trouble],
   ].filter(([, value]) => value);
-  return element("section", { class: "data-plate", "aria-label": "Plate" },
-    element("div", { class: "name" }, element("p", { class: "number" }, m.name), element("h1", {}, m.book.title || m.book.id)),
-    element("dl", {}, fields.map(([name, value]) => element("div", {}, element("dt", {}, name), element("dd", {}, value)))));
+  return html`<section class="data-plate" aria-label=${t("machine.plate")}>
+    <div class="name"><p class="number">${m.name}</p><h1>${m.book.title || m.book.id}</h1></div>
+    <dl>${fields.map(([name, value]) => html`<div><dt>${t(`machine.${name}`)}</dt><dd>${value}</dd></div>`)}</dl></section>`;
 }
 
-function doors(m) {
-  return element("p", { class: "go" },
-    element("a", { class: "button main", href: machineAddress(m.name, "round") }, "Round"),
-    element("a", { class: "button", href: address(["machines", m.name, "sheet.pdf"]) }, "Sheet (PDF)"),
-    element("a", { class: "button", href: address(["machines", m.name, "label.pdf"]) }, "Label (PDF)"));
-}
+const Doors = ({ m }) => html`<p class="go"><a class="button main" href=${machineAddress(m.name, "round")}>${t("round.title")}</a>
+  <a class="button" href=${address(["machines", m.name, "sheet.pdf"])}>${t("machine.sheet")}</a>
+  <a class="button" href=${address(["machines", m.name, "label.pdf"])}>${t("machine.label")}</a></p>`;
 
 /** Places with something out, due or close, numbered in the order of the list. */
 function spots(m, figure) {
@@ -48,83 +47,65 @@ function spots(m, figure) {
   return [...byPlace.values()].map((s, i) => ({ ...s, number: i + 1, look: s.dues.some((d) => d.urgency === 0) ? "out" : "due" }));
 }
 
-function plan(m) {
+function Plan({ m }) {
   const figure = m.card.figures?.find((f) => f.name === "plan");
   if (!figure) {
     return null;
   }
   const marks = spots(m, figure);
-  const word = (d) => (d.urgency === 0 ? "out" : d.urgency === 1 ? "today" : "close");
-  return element("section", { class: "sheet plan", "aria-labelledby": "plan-title" },
-    element("h2", { id: "plan-title" }, figure.title),
-    drawing(m.name, figure, marks, `${figure.title} of ${m.book.title}`),
-    marks.length
-      ? element("ol", { class: "legend" }, marks.map((s) => element("li", {},
-        element("span", { class: `mark ${s.look}`, "aria-hidden": "true" }, String(s.number)),
-        element("span", {}, element("strong", {}, s.place.label),
-          element("span", { class: "says" }, s.dues.slice(0, 3).map((d) => `${d.label}: ${word(d)}`).join("; "),
-            s.dues.length > 3 ? ` and ${s.dues.length - 3} more` : "")))))
-      : element("p", { class: "empty" }, "Nothing on the machine is out, due or close."));
+  const say = (d) => `${d.label}: ${t(d.urgency === 0 ? "strip.out" : d.urgency === 1 ? "strip.today" : "strip.close")}`;
+  return html`<section class="sheet plan" aria-labelledby="plan-title"><h2 id="plan-title">${figure.title}</h2>
+    <${Drawing} machine=${m.name} figure=${figure} marks=${marks} description=${t("machine.figure_of", { figure: figure.title, machine: m.book.title })} />
+    ${marks.length ? html`<ol class="legend">${marks.map((s) => html`<li><span class=${`mark ${s.look}`} aria-hidden="true">${s.number}</span>
+      <span><strong>${s.place.label}</strong><span class="says">${s.dues.slice(0, 3).map(say).join("; ")}${s.dues.length > 3 ? ` ${t("and_more", { n: s.dues.length - 3 })}` : ""}</span></span></li>`)}</ol>`
+    : html`<p class="empty">${t("machine.nothing_out")}</p>`}</section>`;
 }
 
-function next(m, day) {
+function Next({ m, day }) {
   const list = m.due.filter((d) => d.kind !== "put back");
   const soon = list.filter((d) => d.urgency <= 1 || d.kind === "reading" || dayNumber(d.reserve.p50) - dayNumber(day) <= SPAN);
   const later = list.length - soon.length;
-  return element("section", { class: "sheet group", "aria-labelledby": "next-title" },
-    element("h2", { id: "next-title" }, "What runs out next", element("span", { class: "note" }, `now to ${SPAN} days`)),
-    soon.length ? dueLines(soon.slice(0, 60), { day, span: SPAN, plates: false }) : element("p", { class: "empty" }, `Nothing in the next ${SPAN} days.`),
-    later ? element("p", { class: "empty" }, `${later} more run out later.`) : null);
+  return html`<section class="sheet group" aria-labelledby="next-title"><h2 id="next-title">${t("machine.next")}<span class="note">${t("strip.span", { n: SPAN })}</span></h2>
+    ${soon.length ? html`<${DueLines} list=${soon.slice(0, 60)} day=${day} span=${SPAN} />` : html`<p class="empty">${t("machine.next.none", { days: SPAN })}</p>`}
+    ${later ? html`<p class="empty">${t("machine.later", { n: later })}</p>` : null}</section>`;
 }
 
-function table(title, heads, rows) {
-  return rows.length
-    ? element("div", { class: "table" }, element("table", {}, element("caption", {}, title),
-      element("thead", {}, element("tr", {}, heads.map((h) => element("th", { scope: "col" }, h)))),
-      element("tbody", {}, rows.map((r) => element("tr", {}, r.map((cell, i) =>
-        i ? element("td", {}, cell) : element("th", { scope: "row" }, cell)))))))
-    : null;
-}
+const Table = ({ title, heads, rows }) => (rows.length ? html`<div class="table"><table><caption>${title}</caption>
+  <thead><tr>${heads.map((h) => html`<th scope="col">${h}</th>`)}</tr></thead>
+  <tbody>${rows.map((r) => html`<tr>${r.map((cell, i) => (i ? html`<td>${cell}</td>` : html`<th scope="row">${cell}</th>`))}</tr>`)}</tbody></table></div>` : null);
 
-const withNote = (text, note) => (note ? [text ?? "", element("span", { class: "says" }, note)] : text ?? "");
+const withNote = (text, note) => html`${quantity(text)}${note ? html`<span class="says">${quantity(note)}</span>` : null}`;
+const heads = (...names) => names.map((name) => t(`card.${name}`));
 
-function card(m) {
+function Card({ m }) {
   const c = m.card;
   if (!c.fluids) {
     return null;
   }
-  return element("section", { class: "sheet card", "aria-labelledby": "card-title" },
-    element("h2", { id: "card-title" }, "What applies to ", element("span", { class: "serial" }, m.serial)),
-    element("p", { class: "first-words" }, c.first_words),
-    element("div", { class: "tables" },
-      table("Fluids", ["Fluid", "Specification", "Holds"], c.fluids.map((f) => [f.label, withNote(f.is, f.note), f.capacity ?? ""])),
-      table("Filters and parts", ["Part", "Number"], c.parts.map((p) => [p.label, withNote(p.number, p.instead_of ? `instead of ${p.instead_of}` : "")])),
-      table("Pressures and limits", ["Reading", "Limits"], c.limits.map((l) => [l.label, withNote(l.limits, l.want ? `aim for ${l.want}` : "")])),
-      table("Torques", ["Fastener", "Torque"], c.torques.map((t) => [t.label, withNote(t.torque, [t.thread, t.again_after ? `again after ${t.again_after}` : ""].filter(Boolean).join(", "))])),
-      table("Fuses and relays", ["Position", "Rating", "Protects"], c.fuses.map((f) => [f.position, f.rating_a === null ? "relay" : `${f.rating_a} A`, f.protects || f.label]))));
+  return html`<section class="sheet card" aria-labelledby="card-title"><h2 id="card-title">${t("card.title")} <span class="serial">${m.serial}</span></h2>
+    <p class="first-words">${c.first_words}</p><div class="tables">
+    <${Table} title=${t("card.fluids")} heads=${heads("fluid", "specification", "holds")} rows=${c.fluids.map((f) => [f.label, withNote(f.is, f.note), quantity(f.capacity)])} />
+    <${Table} title=${t("card.parts")} heads=${heads("part", "number")} rows=${c.parts.map((p) => [p.label, withNote(p.number, p.instead_of ? t("card.instead_of", { number: p.instead_of }) : "")])} />
+    <${Table} title=${t("card.limits")} heads=${heads("reading", "limit")} rows=${c.limits.map((l) => [l.label, withNote(l.limits, l.want ? t("card.want", { want: l.want }) : "")])} />
+    <${Table} title=${t("card.torques")} heads=${heads("fastener", "torque")} rows=${c.torques.map((q) => [q.label, withNote(q.torque, [q.thread, q.again_after ? t("card.again", { after: q.again_after }) : ""].filter(Boolean).join(", "))])} />
+    <${Table} title=${t("card.fuses")} heads=${heads("position", "rating", "protects")} rows=${c.fuses.map((f) => [f.position, f.rating_a === null ? t("card.relay") : `${f.rating_a} A`, f.protects || f.label])} /></div></section>`;
 }
 
-function history(m) {
+function History({ m }) {
   const list = m.entries.slice(0, ENTRIES);
-  return element("section", { class: "sheet history", "aria-labelledby": "history-title" },
-    element("h2", { id: "history-title" }, "Last entries"),
-    list.length
-      ? element("ol", {}, list.map((e) => element("li", { class: e.state === "stands" ? null : "taken-back" },
-        element("span", { class: "when" }, e.at_local), element("span", {}, e.says, e.state === "stands" ? "" : ` (${e.state})`),
-        element("span", { class: "by" }, e.by))))
-      : element("p", { class: "empty" }, "No entry yet."));
+  return html`<section class="sheet history" aria-labelledby="history-title"><h2 id="history-title">${t("machine.history")}</h2>
+    ${list.length ? html`<ol>${list.map((e) => html`<li class=${e.state === "stands" ? null : "taken-back"}><span class="when">${timeLocal(e.at_local)}</span>
+      <span>${quantity(e.says)}${e.state === "stands" ? "" : ` (${t(`entry.${e.state}`)})`}</span><span class="by">${e.by}</span></li>`)}</ol>` : html`<p class="empty">${t("machine.no_entry")}</p>`}</section>`;
 }
 
-export async function machine(name) {
-  const [m, list] = await Promise.all([ask(["machines", name]), ask(["today"], { days: 0 })]);
-  return {
-    title: m.name,
-    depot: list.depot,
-    body: [
-      element("div", { class: "machine-head" }, dataPlate(m), doors(m)),
-      element("div", { class: "columns even" }, element("div", {}, next(m, list.day), history(m)), element("div", {}, plan(m))),
-      card(m),
-      putBackBar(m.put_back.map((o) => ({ label: o.label, since: o.since_local, by: o.by }))),
-    ],
-  };
+export default function Machine({ params }) {
+  const answer = useAsk(["machines", params.name]);
+  const today = useAsk(["today"], { days: 0 });
+  useTitle(answer.data?.name ?? params.name);
+  const both = { error: answer.error ?? today.error, data: answer.data && today.data ? answer.data : null };
+  return html`<${Answer} whole of=${both}>${(m) => html`
+    <div class="machine-head"><${DataPlate} m=${m} /><${Doors} m=${m} /></div>
+    <div class="columns even"><div><${Next} m=${m} day=${today.data.day} /><${History} m=${m} /></div><div><${Plan} m=${m} /></div></div>
+    <${Card} m=${m} />
+    <${PutBackBar} items=${m.put_back.map((o) => ({ item: o.item, label: o.label, since: o.since_local, by: o.by }))} />`}<//>`;
 }

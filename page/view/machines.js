@@ -1,42 +1,21 @@
 // All machines, each by its plate.
-import { ask } from "../lib/api.js";
-import { element } from "../lib/element.js";
-import { count, dayWords, hours } from "../lib/words.js";
-import { machineAddress, plate } from "../part/plate.js";
+import { html, useAsk, useTitle } from "../lib/ui.js";
+import { dayWords, hours } from "../lib/format.js";
+import { t } from "../lib/words.js";
+import { Plate, machineAddress } from "../part/plate.js";
+import { Answer } from "../part/trouble.js";
 
-function says(m) {
-  const words = [];
-  if (m.out_of_service) {
-    words.push("out of service");
-  }
-  if (m.open) {
-    words.push(`${m.open} to put back`);
-  }
-  if (m.faults) {
-    words.push(count(m.faults, "active fault"));
-  }
-  return words.join(", ");
-}
+const says = (m) => [m.out_of_service ? t("machine.out_of_service") : "", m.open ? t("putback.count", { n: m.open }) : "", m.faults ? t("count.faults", { n: m.faults }) : ""].filter(Boolean).join(", ");
 
-function row(m) {
-  return element("li", {}, element("a", { href: machineAddress(m.name) },
-    plate(m.name),
-    element("span", { class: "what" }, element("strong", {}, m.book.title || m.trouble || m.book.id), " ",
-      element("span", { class: "says" }, [m.serial, m.site].filter(Boolean).join(", "))),
-    element("span", { class: "figure" }, hours(m.meter.today_h),
-      m.meter.read_at_local ? element("span", { class: "says" }, `read ${dayWords(m.meter.read_at_local)}`) : null),
-    element("span", { class: "worst" }, says(m))));
-}
+const Row = ({ m }) => html`<li><a href=${machineAddress(m.name)}><${Plate} name=${m.name} />
+  <span class="what"><strong>${m.book.title || m.trouble || m.book.id}</strong> <span class="says">${[m.serial, m.site].filter(Boolean).join(", ")}</span></span>
+  <span class="figure">${hours(m.meter.today_h)}${m.meter.read_at_local ? html`<span class="says">${t("machine.read_on", { day: dayWords(m.meter.read_at_local) })}</span>` : null}</span>
+  <span class="worst">${says(m)}</span></a></li>`;
 
-export async function machines() {
-  const list = await ask(["machines"]);
-  return {
-    title: "Machines",
-    body: [
-      element("div", { class: "lead" }, element("h1", {}, "Machines"), element("p", {}, count(list.length, "machine"))),
-      list.length
-        ? element("ul", { class: "sheet machines" }, list.map(row))
-        : element("p", { class: "sheet empty" }, "No machine yet. Add one with: witmark machine add SERIAL"),
-    ],
-  };
+export default function Machines() {
+  const answer = useAsk(["machines"]);
+  useTitle(t("machines.title"));
+  return html`<${Answer} whole of=${answer}>${(list) => html`
+    <div class="lead"><h1>${t("machines.title")}</h1><p>${t("count.machines", { n: list.length })}</p></div>
+    ${list.length ? html`<ul class="sheet machines">${list.map((m) => html`<${Row} key=${m.serial} m=${m} />`)}</ul>` : html`<p class="sheet empty">${t("machines.none")}</p>`}`}<//>`;
 }

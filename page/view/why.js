@@ -1,16 +1,13 @@
 // One figure's reasons on a page of its own, so that it can be pointed to.
-import { ask } from "../lib/api.js";
-import { element } from "../lib/element.js";
-import { machineAddress, plate } from "../part/plate.js";
-import { reasons } from "../part/reasons.js";
+import { html, useAsk, useTitle } from "../lib/ui.js";
+import { Plate } from "../part/plate.js";
+import { Reasons } from "../part/reasons.js";
+import { Answer } from "../part/trouble.js";
 
-export async function why(name, key) {
-  const answer = await ask(["machines", name, "why", key]);
-  return {
-    title: answer.title,
-    body: [
-      element("div", { class: "lead" }, element("a", { href: machineAddress(name), "aria-label": `Machine ${name}` }, plate(name, true)), element("h1", {}, answer.title)),
-      element("section", { class: "sheet why" }, reasons(answer)),
-    ],
-  };
+export default function Why({ params }) {
+  const answer = useAsk(["machines", params.name, "why", params.key]);
+  useTitle(answer.data?.title);
+  return html`<${Answer} whole of=${answer}>${(why) => html`
+    <div class="lead"><${Plate} name=${params.name} large link /><h1>${why.title}</h1></div>
+    <section class="sheet why"><${Reasons} why=${why} /></section>`}<//>`;
 }

@@ -15,6 +15,8 @@ const char *files_type(struct str name)
     } table[] = {{".html", "text/html; charset=utf-8"},
                  {".css", "text/css; charset=utf-8"},
                  {".js", "text/javascript; charset=utf-8"},
+                 {".mjs", "text/javascript; charset=utf-8"},
+                 {".wasm", "application/wasm"},
                  {".svg", "image/svg+xml"},
                  {".png", "image/png"},
                  {".json", "application/json"},
@@ -79,8 +81,10 @@ bool files_get(const char *folder, const struct target *t, bool gzip, struct are
                struct err *e)
 {
     struct str path = joined(a, t);
-    const struct web_file *file = path.n && !folder ? embedded(path) : NULL;
-    if (file) {
+    const struct web_file *file = path.n ? embedded(path) : NULL;
+    if (path.n && folder && from_folder(folder, path, a, out)) {
+        file = NULL; /* the folder's own; what it has not, the packages of npm, is embedded */
+    } else if (file) {
         bool packed = gzip && file->gzip;
         *out =
             (struct answer){.status = 200,
@@ -89,7 +93,7 @@ bool files_get(const char *folder, const struct target *t, bool gzip, struct are
                             .etag = str_of(packed ? file->etag_gzip : file->etag),
                             .gzip = packed,
                             .varies = file->gzip != NULL};
-    } else if (path.n == 0 || !folder || !from_folder(folder, path, a, out)) {
+    } else {
         return err_set(e, ERR_MISSING, "/ is the page, /api/today the list as JSON", "there is nothing at ",
                        str_z(a, t->path), (char *)0);
     }
