@@ -81,10 +81,10 @@ bool files_get(const char *folder, const struct target *t, bool gzip, struct are
                struct err *e)
 {
     struct str path = joined(a, t);
-    const struct web_file *file = path.n ? embedded(path) : NULL;
-    if (path.n && folder && from_folder(folder, path, a, out)) {
-        file = NULL; /* the folder's own; what it has not, the packages of npm, is embedded */
-    } else if (file) {
+    /* The packages of npm are embedded even where the page's own files come from a folder. */
+    bool own = path.n > 0 && folder && !str_starts(path, S("npm/"));
+    const struct web_file *file = path.n > 0 && !own ? embedded(path) : NULL;
+    if (file) {
         bool packed = gzip && file->gzip;
         *out =
             (struct answer){.status = 200,
@@ -93,7 +93,7 @@ bool files_get(const char *folder, const struct target *t, bool gzip, struct are
                             .etag = str_of(packed ? file->etag_gzip : file->etag),
                             .gzip = packed,
                             .varies = file->gzip != NULL};
-    } else {
+    } else if (!own || !from_folder(folder, path, a, out)) {
         return err_set(e, ERR_MISSING, "/ is the page, /api/today the list as JSON", "there is nothing at ",
                        str_z(a, t->path), (char *)0);
     }
