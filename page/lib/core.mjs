@@ -132,9 +132,14 @@ class Core {
     return this.#answer('calc', [name, ...lines(units ? { ...inputs, units } : inputs)]);
   }
 
-  /** Holds a reading against its limits. `with` is an object of what was read together with it. */
-  judge({ with: together = {}, ...fields }) {
-    const more = Object.fromEntries(Object.entries(together).map(([name, value]) => [`with ${name}`, value]));
+  /**
+   * Holds a reading against its limits. `with` is an object of what was read together with it; `given` and `judged-at`
+   * are objects too. The rest of the question is the member "judge" of a checkpoint in a machine's book:
+   *   core.judge({ ...checkpoint.judge, value: '1.5 bar', with: { 'tyre temperature': '41 degC' } })
+   */
+  judge({ with: together = {}, given = {}, 'judged-at': judgedAt = {}, ...fields }) {
+    const named = (word, all) => Object.entries(all).map(([name, value]) => [`${word} ${name}`, value]);
+    const more = Object.fromEntries([...named('given', given), ...named('judged-at', judgedAt), ...named('with', together)]);
     return this.#answer('judge', lines({ ...fields, ...more }));
   }
 

@@ -170,16 +170,39 @@ enum book_late {
 #undef X
 };
 
-/* How a reading is brought to its reference condition before it is judged. */
-#define BOOK_CORRECTIONS(X)                                                                              \
-    X(CORRECT_NONE, "as read")                                                                           \
-    X(CORRECT_COLD, "cold")           /* tyre pressure to the cold temperature, by the gas law */        \
-    X(CORRECT_VISCOSITY, "viscosity") /* filter pressure drop to a fluid's viscosity at a temperature */ \
-    X(CORRECT_BATTERY, "battery")     /* rest voltage or specific gravity to 25 degC */
+/* How a reading is brought to what its limits mean before it is judged: the first word of `refer-to`. What each one
+ * reads, gives and needs: core/judge/correction.h. */
+#define BOOK_CORRECTIONS(X)                                                                                  \
+    X(CORRECT_NONE, "as read")                                                                               \
+    X(CORRECT_COLD, "cold")               /* tyre pressure to the cold temperature, by the gas law */        \
+    X(CORRECT_VISCOSITY, "viscosity")     /* filter pressure drop to a fluid's viscosity at a temperature */ \
+    X(CORRECT_BATTERY, "battery")         /* rest voltage or specific gravity, rested, to a temperature */   \
+    X(CORRECT_CHARGE, "charge")           /* rest voltage or specific gravity to state of charge */          \
+    X(CORRECT_CHARGING, "charging")       /* charging voltage to a temperature */                            \
+    X(CORRECT_CRANKING, "cranking")       /* voltage while cranking to a temperature */                      \
+    X(CORRECT_FREEZING, "freezing")       /* coolant's share or specific gravity to its freezing point */    \
+    X(CORRECT_BOILING, "boiling")         /* the same to its boiling point under a cap */                    \
+    X(CORRECT_TENSION, "tension")         /* a belt's deflection, or force at one, to its tension */         \
+    X(CORRECT_ELONGATION, "elongation")   /* a chain's length over some pitches to its elongation */         \
+    X(CORRECT_NUT, "nut")                 /* torque set at a wrench with an extension to that at the nut */  \
+    X(CORRECT_CONSUMPTION, "consumption") /* level and top-ups since an earlier level to volume per hour */  \
+    X(CORRECT_LEAK, "leak")               /* level or pressure and an earlier one to the time left */
 enum book_correction {
 #define X(symbol, word) symbol,
     BOOK_CORRECTIONS(X)
 #undef X
+};
+
+/* A figure of the book that a correction takes, e.g. span: 320 mm. */
+struct book_given {
+    struct str name;
+    struct quantity value;
+};
+
+/* What is read with a value must lie here for it to be judged at all, e.g. engine speed: 900 .. 1000 1/min. */
+struct book_judged_at {
+    struct str name;
+    struct quantity_range range;
 };
 
 /* What must be read together with a value, e.g. oil temperature. */
@@ -213,8 +236,13 @@ struct book_checkpoint {
     struct quantity_range gauge;      /* range of the gauge; unit null = not given */
     struct book_quantity uncertainty; /* of the gauge, when stated */
     enum book_correction correction;
-    double reference_k; /* reference temperature */
-    int reference_fluid;
+    double reference_k;  /* reference temperature; NAN = the correction has none */
+    int reference_fluid; /* BOOK_NONE = none */
+    bool propylene;      /* of a coolant; otherwise ethylene glycol */
+    const struct book_given *given;
+    int n_given;
+    const struct book_judged_at *judged_at;
+    int n_judged_at;
     const struct book_also *also;
     int n_also;
     int bus_spn; /* SAE J1939 signal that reads it, 0 = none */

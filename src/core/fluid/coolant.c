@@ -78,6 +78,50 @@ bool coolant_freezing_spread(double mass_share, struct freezing_spread *out, str
     return true;
 }
 
+#define SHARES 7 /* 0, 0.1 .. 0.6 */
+static const double density_at_degc[] = {0, 10, 20, 40, 60, 80};
+static const double ethylene_density[][SHARES] = {
+    {999.8, 1018.7, 1035.7, 1051.8, 1066.8, 1081.1, 1094.6}, {999.7, 1016.3, 1032.9, 1048.8, 1063.5, 1077.5, 1090.7},
+    {998.2, 1013.3, 1029.7, 1045.2, 1059.7, 1073.3, 1086.3}, {992.2, 1006.0, 1021.8, 1036.8, 1050.6, 1063.7, 1076.0},
+    {983.2, 996.7, 1012.0, 1026.4, 1039.6, 1052.0, 1063.7},  {971.8, 985.5, 1000.2, 1014.0, 1026.6, 1038.5, 1049.5},
+};
+static const double propylene_density[][SHARES] = {
+    {999.8, 1013.9, 1025.8, 1036.2, 1045.1, 1052.7, 1059.0}, {999.7, 1011.2, 1022.7, 1032.5, 1040.9, 1048.0, 1053.9},
+    {998.2, 1008.1, 1019.0, 1028.3, 1036.2, 1042.9, 1048.2}, {992.2, 1000.5, 1010.2, 1018.4, 1025.3, 1031.0, 1035.5},
+    {983.2, 990.8, 999.3, 1006.4, 1012.3, 1017.0, 1020.7},   {971.8, 979.2, 986.4, 992.4, 997.2, 1001.0, 1003.8},
+};
+#define WATER_20_KGM3 998.2
+
+/* The table's densities at one temperature as rows of specific gravity -> share. */
+static void gravity_rows(enum glycol glycol, double degc, struct row rows[SHARES])
+{
+    size_t n = COUNT(density_at_degc);
+    size_t i = 1;
+    while (i + 1 < n && degc > density_at_degc[i]) {
+        i++;
+    }
+    const double(*density)[SHARES] = glycol == GLYCOL_ETHYLENE ? ethylene_density : propylene_density;
+    double part = (degc - density_at_degc[i - 1]) / (density_at_degc[i] - density_at_degc[i - 1]);
+    for (size_t k = 0; k < SHARES; k++) {
+        double kgm3 = density[i - 1][k] + part * (density[i][k] - density[i - 1][k]);
+        rows[k] = (struct row){kgm3 / WATER_20_KGM3, 0.1 * (double)k};
+    }
+}
+
+bool coolant_share(enum glycol glycol, double gravity, double temp_k, double *share, struct err *e)
+{
+    struct row rows[SHARES];
+    if (!domain_within("coolant temperature", temp_k, "degC", ZERO_C_K, ZERO_C_K + 80, e)) {
+        return false;
+    }
+    gravity_rows(glycol, temp_k - ZERO_C_K, rows);
+    if (!domain_within("specific gravity of the coolant", gravity, "", rows[0].x, rows[SHARES - 1].x, e)) {
+        return false;
+    }
+    *share = between(rows, SHARES, gravity);
+    return true;
+}
+
 bool water_boiling(double absolute_pa, double *temp_k, struct err *e)
 {
     /* Table 34 of the release, n1 .. n10. */

@@ -35,6 +35,13 @@ bool water_boiling(double absolute_pa, double *temp_k, struct err *e);
 bool coolant_boiling(enum glycol glycol, double share, double cap_gauge_pa, double ambient_pa, double *temp_k,
                      struct err *e);
 
+/* Share of glycol by volume from a hydrometer, read at the coolant's temperature; 1 = water at 20 degC (998.2 kg/m3).
+ * Straight between the rows of a density table, 0 .. 0.6 and 0 .. 80 degC. A hydrometer read to 0.002 is worth 0.02 of
+ * share. Errors: ERR_DOMAIN, naming the range at that temperature. Source: densities of ASHRAE Handbook (2001) by
+ * volume, as fitted in a general thermophysical-property library (CoolProp: AEG, APG); water: IAPWS-95 at 101 325 Pa.
+ */
+bool coolant_share(enum glycol glycol, double gravity, double temp_k, double *share, struct err *e);
+
 /* Volume to drain and refill so that a system of `volume` at share `now` comes to `target`, refilling with `fill` (1 =
  * neat glycol, 0 = water): x = V (target - now) / (fill - now). Well mixed, volumes additive. Shares 0 .. 1. Errors:
  * ERR_DOMAIN when that fill cannot reach the target. Source: mass balance. */

@@ -1,13 +1,9 @@
-/* Verdicts: correct, compare, say why. */
+/* Verdicts: check, correct, compare, say why. */
 #include "judge/judge.h"
-
-#include "fluid/filter.h"
-#include "fluid/viscosity.h"
-#include "tyre/tyre.h"
 
 #include <math.h>
 
-#define REST_LEAST_S (4 * 3600.0) /* common practice, no source: surface charge has gone after some hours */
+#define CELSIUS_0_K 273.15
 
 const char *verdict_word_text(enum verdict_word word)
 {
@@ -19,154 +15,24 @@ const char *verdict_word_text(enum verdict_word word)
     return words[word];
 }
 
-/* The value of that kind read together with the reading; null when there is none. */
-static const struct quantity *with_kind(const struct judge_input *input, enum quantity_kind kind)
+const char *unjudged_why_text(enum unjudged_why why)
 {
-    for (int i = 0; i < input->n_with; i++) {
-        if (input->with[i].value.unit && input->with[i].value.unit->kind == kind) {
-            return &input->with[i].value;
-        }
-    }
-    return NULL;
+    static const char *const words[] = {
+#define X(symbol, text) [symbol] = (text),
+        UNJUDGED_WHYS(X)
+#undef X
+    };
+    return words[why];
 }
 
-static double si_of(const struct quantity *q)
+static enum quantity_kind kind_of(const struct unit *u)
 {
-    return unit_to_si(q->unit, q->value);
+    return u ? u->kind : Q_NONE;
 }
 
-/* A correction's result: either a value, or why there is none. */
-struct corrected {
-    bool ok;
-    double si;
-    struct text how; /* the correction, or what is missing */
-};
-
-static struct corrected missing(struct arena *a, const char *what)
+static double to_si(const struct unit *u, double value)
 {
-    struct corrected c = {.how = text_new(a)};
-    text_addz(&c.how, what);
-    return c;
-}
-
-/* A computation refused its input: its own words, which name the range. */
-static struct corrected refused(struct arena *a, const struct err *e)
-{
-    struct corrected c = {.how = text_new(a)};
-    text_add(&c.how, err_text(a, e));
-    return c;
-}
-
-static void add_celsius(struct text *t, double kelvin)
-{
-    text_number(t, kelvin - CELSIUS_ZERO_K, 1);
-    text_addz(t, " °C");
-}
-
-static struct corrected cold_pressure(struct arena *a, const struct book_checkpoint *c, const struct judge_input *input,
-                                      double si)
-{
-    const struct quantity *temperature = with_kind(input, Q_TEMPERATURE);
-    if (!temperature) {
-        return missing(a, "the tyre's temperature was not read");
-    }
-    double atmosphere_pa = STANDARD_ATMOSPHERE_PA;
-    for (int i = 0; i < input->n_with; i++) {
-        if (str_eq(input->with[i].name, S("atmosphere")) && input->with[i].value.unit &&
-            input->with[i].value.unit->kind == Q_PRESSURE) {
-            atmosphere_pa = si_of(&input->with[i].value);
-        }
-    }
-    struct corrected out = {.how = text_new(a)};
-    struct err e = err_new(a);
-    struct tyre_place from = {si_of(temperature), atmosphere_pa};
-    struct tyre_place to = {c->reference_k, atmosphere_pa};
-    if (!tyre_pressure(si, from, to, &out.si, &e)) {
-        return refused(a, &e);
-    }
-    out.ok = true;
-    text_addz(&out.how, "brought from ");
-    add_celsius(&out.how, from.temp_k);
-    text_addz(&out.how, " to ");
-    add_celsius(&out.how, to.temp_k);
-    text_addz(&out.how, " by the gas law at constant volume, atmosphere ");
-    text_number(&out.how, atmosphere_pa / 100, 0);
-    text_addz(&out.how, " hPa");
-    return out;
-}
-
-/* Viscosity of the book's fluid at a temperature, from its two given points. */
-static bool fluid_viscosity(const struct book_fluid *fluid, double kelvin, double *v_m2s, struct err *e)
-{
-    struct viscosity_line line;
-    struct viscosity_point at40 = {CELSIUS_ZERO_K + 40, fluid->viscosity_40_m2s};
-    struct viscosity_point at100 = {CELSIUS_ZERO_K + 100, fluid->viscosity_100_m2s};
-    return viscosity_fit(at40, at100, CELSIUS_ZERO_K, &line, e) && viscosity_at(line, kelvin, v_m2s, e);
-}
-
-static struct corrected filter_pressure(struct arena *a, const struct book *b, const struct book_checkpoint *c,
-                                        const struct judge_input *input, double si)
-{
-    const struct quantity *temperature = with_kind(input, Q_TEMPERATURE);
-    if (!temperature) {
-        return missing(a, "the oil's temperature was not read");
-    }
-    if (c->reference_fluid == BOOK_NONE || !(b->fluids[c->reference_fluid].viscosity_40_m2s > 0) ||
-        !(b->fluids[c->reference_fluid].viscosity_100_m2s > 0)) {
-        return missing(a, "the book does not give the fluid's viscosity at 40 °C and 100 °C");
-    }
-    const struct book_fluid *fluid = &b->fluids[c->reference_fluid];
-    struct err e = err_new(a);
-    struct filter_flow from = {0};
-    struct filter_flow to = {0};
-    struct corrected out = {.how = text_new(a)};
-    if (!fluid_viscosity(fluid, si_of(temperature), &from.v_m2s, &e) ||
-        !fluid_viscosity(fluid, c->reference_k, &to.v_m2s, &e) || !filter_drop(si, from, to, &out.si, &e)) {
-        return refused(a, &e);
-    }
-    out.ok = true;
-    text_addz(&out.how, "oil at ");
-    add_celsius(&out.how, si_of(temperature));
-    text_addz(&out.how, " has ");
-    text_number(&out.how, from.v_m2s * 1e6, 0);
-    text_addz(&out.how, " mm²/s, at ");
-    add_celsius(&out.how, c->reference_k);
-    text_char(&out.how, ' ');
-    text_number(&out.how, to.v_m2s * 1e6, 0);
-    text_addz(&out.how, " mm²/s (ASTM D341); the drop is laminar and goes with viscosity");
-    return out;
-}
-
-static struct corrected battery_voltage(struct arena *a, const struct judge_input *input, double si)
-{
-    const struct quantity *rest = with_kind(input, Q_DURATION);
-    if (!rest) {
-        return missing(a, "how long the battery rested was not said");
-    }
-    if (si_of(rest) < REST_LEAST_S) {
-        return missing(a, "the battery has not rested for 4 h: its surface charge would be read");
-    }
-    struct corrected out = {.ok = true, .si = si, .how = text_new(a)};
-    text_addz(&out.how, "rested ");
-    text_number(&out.how, si_of(rest) / 3600, 1);
-    text_addz(&out.how, " h; rest voltage is taken as read");
-    return out;
-}
-
-static struct corrected correct(struct arena *a, const struct book *b, const struct book_checkpoint *c,
-                                const struct judge_input *input, double si)
-{
-    switch (c->correction) {
-    case CORRECT_COLD:
-        return cold_pressure(a, c, input, si);
-    case CORRECT_VISCOSITY:
-        return filter_pressure(a, b, c, input, si);
-    case CORRECT_BATTERY:
-        return battery_voltage(a, input, si);
-    case CORRECT_NONE:
-        break;
-    }
-    return (struct corrected){.ok = true, .si = si, .how = text_new(a)};
+    return u && isfinite(value) ? unit_to_si(u, value) : value;
 }
 
 /* The size that "close" and rounding are measured by: the span between two limits, else the limit itself. */
@@ -177,11 +43,157 @@ static double span_of(const struct book_checkpoint *c)
     }
     double limit = isfinite(c->low_si) ? c->low_si : c->high_si;
     /* A temperature's size is its distance from freezing, not from absolute zero. */
-    double from = c->limits.unit && c->limits.unit->kind == Q_TEMPERATURE ? CELSIUS_ZERO_K : 0;
+    double from = kind_of(c->limits.unit) == Q_TEMPERATURE ? CELSIUS_0_K : 0;
     return fabs(limit - from);
 }
 
-/* Holds the corrected value against the limits and says why. */
+/* ---- what must hold before anything is judged ---- */
+
+static bool unjudged(struct verdict *v, enum unjudged_why why)
+{
+    v->word = VERDICT_NOT_JUDGED;
+    v->why = why;
+    return false;
+}
+
+/* The value read under that name; null when there is none. */
+static const struct quantity *with_named(const struct judge_input *input, struct str name)
+{
+    for (int i = 0; i < input->n_with; i++) {
+        if (str_eq_nocase(input->with[i].name, name)) {
+            return &input->with[i].value;
+        }
+    }
+    return NULL;
+}
+
+/* Words for a value outside of where the reading means something. */
+static enum unjudged_why outside(struct text *why, const struct book_judged_at *at, const struct quantity *q,
+                                 bool below)
+{
+    enum quantity_kind kind = kind_of(at->range.unit);
+    enum unjudged_why word = kind == Q_ROTATION      ? UNJUDGED_SPEED
+                             : kind == Q_TEMPERATURE ? UNJUDGED_WARMTH
+                             : kind == Q_DURATION    ? UNJUDGED_REST
+                                                     : UNJUDGED_CONDITION;
+    text_addz(why, word == UNJUDGED_SPEED    ? "not at the required speed: "
+                   : word == UNJUDGED_WARMTH ? (below ? "not warm: " : "too warm: ")
+                   : word == UNJUDGED_REST   ? (below ? "not long enough: " : "too long: ")
+                                             : "not in the condition it is judged in: ");
+    text_add(why, at->name);
+    text_addz(why, " was ");
+    text_quantity(why, *q);
+    text_addz(why, ", it is judged at ");
+    text_range(why, at->range, UNITS_AS_WRITTEN);
+    return word;
+}
+
+/* The values that the book says must lie in a range. */
+static bool conditions_hold(struct verdict *v, const struct book_checkpoint *c, const struct judge_input *input,
+                            struct text *why)
+{
+    for (int i = 0; i < c->n_judged_at; i++) {
+        const struct book_judged_at *at = &c->judged_at[i];
+        const struct quantity *q = with_named(input, at->name);
+        if (!q) {
+            text_addz(why, "the ");
+            text_add(why, at->name);
+            text_addz(why, " was not read; it is judged at ");
+            text_range(why, at->range, UNITS_AS_WRITTEN);
+            return unjudged(v, kind_of(at->range.unit) == Q_ROTATION ? UNJUDGED_SPEED : UNJUDGED_CONDITION);
+        }
+        if (kind_of(q->unit) != kind_of(at->range.unit) || !isfinite(q->value)) {
+            text_addz(why, "the ");
+            text_add(why, at->name);
+            text_join(why, " is no ", quantity_kind_text(kind_of(at->range.unit)), (char *)0);
+            return unjudged(v, UNJUDGED_UNIT);
+        }
+        double si = to_si(q->unit, q->value);
+        double low = to_si(at->range.unit, at->range.low);
+        double high = to_si(at->range.unit, at->range.high);
+        if (si < low || si > high) {
+            return unjudged(v, outside(why, at, q, si < low));
+        }
+    }
+    return true;
+}
+
+/* Number, unit, limits, the gauge's range. */
+static bool can_be_judged(struct verdict *v, const struct book_checkpoint *c, const struct judge_input *input,
+                          struct text *why)
+{
+    const struct correction_rule *rule = correction_rule(c->correction);
+    enum quantity_kind read = kind_of(input->value.unit);
+    enum quantity_kind limits = kind_of(c->limits.unit);
+    if (!isfinite(input->value.value)) {
+        text_addz(why, "the reading is no number");
+        return unjudged(v, UNJUDGED_NO_NUMBER);
+    }
+    if (!isfinite(c->low_si) && !isfinite(c->high_si)) {
+        text_addz(why, "the book gives no limit");
+        return unjudged(v, UNJUDGED_NO_LIMIT);
+    }
+    if (rule->same ? read != limits : !correction_reads(rule, read)) {
+        text_addz(why, "the reading's unit is no ");
+        text_addz(why, quantity_kind_text(rule->same ? limits : rule->reads[0]));
+        return unjudged(v, UNJUDGED_UNIT);
+    }
+    if (correction_gives(rule, read) != limits) {
+        text_join(why, "the limits' unit is no ", quantity_kind_text(correction_gives(rule, read)), (char *)0);
+        return unjudged(v, UNJUDGED_UNIT);
+    }
+    v->raw_si = to_si(input->value.unit, input->value.value);
+    bool gauge = c->gauge.unit || c->gauge.low < c->gauge.high;
+    if (read == Q_TEMPERATURE && v->raw_si < 0) {
+        text_addz(why, "below absolute zero");
+        return unjudged(v, UNJUDGED_GAUGE);
+    }
+    if (gauge && kind_of(c->gauge.unit) == read &&
+        (v->raw_si < to_si(c->gauge.unit, c->gauge.low) || v->raw_si > to_si(c->gauge.unit, c->gauge.high))) {
+        text_addz(why, "the reading lies outside the gauge's range ");
+        text_range(why, c->gauge, UNITS_AS_WRITTEN);
+        return unjudged(v, UNJUDGED_GAUGE);
+    }
+    return true;
+}
+
+/* ---- uncertainty ---- */
+
+/* The gauge's uncertainty carried through the correction. */
+static double carried(struct arena *a, const struct book *b, const struct book_checkpoint *c,
+                      const struct judge_input *input, const struct verdict *v)
+{
+    double u = v->raw_uncertainty_si;
+    if (!(u > 0) || c->correction == CORRECT_NONE) {
+        return u;
+    }
+    enum quantity_kind read = kind_of(input->value.unit);
+    struct corrected up = correction_run(a, b, c, v->raw_si + u, read, input->with, input->n_with);
+    struct corrected down = correction_run(a, b, c, v->raw_si - u, read, input->with, input->n_with);
+    bool has_up = up.ok && isfinite(up.si);
+    bool has_down = down.ok && isfinite(down.si);
+    double half = has_up && has_down ? fabs(up.si - down.si) / 2
+                  : has_up           ? fabs(up.si - v->corrected_si)
+                  : has_down         ? fabs(down.si - v->corrected_si)
+                                     : (double)NAN;
+    bool difference = c->correction == CORRECT_CONSUMPTION || c->correction == CORRECT_LEAK;
+    return difference ? half * sqrt(2) : half;
+}
+
+/* ---- comparison ---- */
+
+/* "±0.05 bar" in the unit of the limits. */
+static void add_uncertainty(struct text *t, double si, const struct unit *unit)
+{
+    double shown = unit ? si / unit->factor : si; /* a difference has no zero */
+    double size = shown > 0 ? floor(log10(shown)) : 0;
+    int decimals = size >= 1 ? 0 : (int)(1 - size);
+    text_addz(t, "±");
+    text_number(t, shown, decimals > 9 ? 9 : decimals);
+    text_join(t, unit ? " " : "", unit ? unit->shown : "", (char *)0);
+}
+
+/* Holds the corrected value against the limits and says why, in words that fit the gauge's uncertainty. */
 static void hold(struct verdict *v, const struct book_checkpoint *c, struct text *why)
 {
     double span = span_of(c);
@@ -190,64 +202,100 @@ static void hold(struct verdict *v, const struct book_checkpoint *c, struct text
     double low = isfinite(c->low_si) ? round(c->low_si / step) : -(double)INFINITY;
     double high = isfinite(c->high_si) ? round(c->high_si / step) : (double)INFINITY;
     double margin = 0.1 * span / step;
-    if (value < low || value > high) {
-        v->word = VERDICT_OUT;
+    bool near_low = value < low + margin;
+    bool near_high = value > high - margin;
+    bool out = value < low || value > high;
+    bool open_low = isfinite(v->uncertainty_si) && fabs(v->corrected_si - c->low_si) < v->uncertainty_si;
+    bool open_high = isfinite(v->uncertainty_si) && fabs(v->corrected_si - c->high_si) < v->uncertainty_si;
+    v->doubtful = open_low || open_high;
+    v->word = out ? VERDICT_OUT : near_low || near_high ? VERDICT_CLOSE : VERDICT_IN_LIMITS;
+    if (out) {
         text_addz(why, value < low ? "below the lower limit" : "above the upper limit");
-    } else if (value < low + margin || value > high - margin) {
-        v->word = VERDICT_CLOSE;
-        text_addz(why,
-                  value < low + margin ? "within a tenth of the lower limit" : "within a tenth of the upper limit");
+    } else if (near_low || near_high) {
+        text_addz(why, near_low ? "inside, but close to the lower limit" : "inside, but close to the upper limit");
     } else {
-        v->word = VERDICT_IN_LIMITS;
-        text_addz(why, "well inside the limits");
+        text_addz(why, v->doubtful ? (open_low ? "inside, above the lower limit" : "inside, below the upper limit")
+                                   : "well inside the limits");
     }
-    if (isfinite(v->uncertainty_si) && (fabs(v->corrected_si - c->low_si) < v->uncertainty_si ||
-                                        fabs(v->corrected_si - c->high_si) < v->uncertainty_si)) {
-        v->doubtful = true;
-        text_addz(why, "; doubtful, the limit lies within the gauge's uncertainty");
+    if (v->doubtful) {
+        text_addz(why, " by less than the gauge's uncertainty (");
+        add_uncertainty(why, v->uncertainty_si, c->limits.unit);
+        text_addz(why, out ? "): doubtful, it may be in limits" : "): doubtful, it may be out");
     }
+}
+
+static double place(double si, const struct book_checkpoint *c, double span)
+{
+    double at = isfinite(c->low_si) ? 0.25 + 0.5 * (si - c->low_si) / span : 0.75 + 0.5 * (si - c->high_si) / span;
+    return isnan(at) ? at : at < 0 ? 0 : at > 1 ? 1 : at;
+}
+
+static void draw(struct verdict *v, const struct book_checkpoint *c)
+{
+    double span = span_of(c);
+    bool same = correction_rule(c->correction)->same;
+    if (!(span > 0)) {
+        return;
+    }
+    v->gauge.low = isfinite(c->low_si) ? 0.25 : (double)NAN;
+    v->gauge.high = isfinite(c->high_si) ? 0.75 : (double)NAN;
+    v->gauge.corrected = place(v->corrected_si, c, span);
+    v->gauge.raw = same ? place(v->raw_si, c, span) : (double)NAN;
+    if (isfinite(v->uncertainty_si)) {
+        v->gauge.from = place(v->corrected_si - v->uncertainty_si, c, span);
+        v->gauge.to = place(v->corrected_si + v->uncertainty_si, c, span);
+    }
+}
+
+/* A time left that has no end: nothing is lost. */
+static void endless(struct verdict *v, struct text *why)
+{
+    v->word = VERDICT_IN_LIMITS;
+    v->corrected_si = (double)NAN;
+    text_addz(why, "nothing is lost between the two readings: there is no end to foresee");
 }
 
 struct verdict judge_reading(struct arena *a, const struct book *b, const struct book_checkpoint *c,
                              const struct judge_input *input)
 {
-    struct verdict v = {.raw_si = NAN,
-                        .corrected_si = NAN,
+    double nan = (double)NAN;
+    struct verdict v = {.raw_si = nan,
+                        .corrected_si = nan,
                         .raw = input->value,
                         .corrected = input->value,
-                        .uncertainty_si = isfinite(input->uncertainty_si) ? input->uncertainty_si
-                                          : c->uncertainty.given          ? c->uncertainty.si
-                                                                          : (double)NAN};
+                        .raw_uncertainty_si = isfinite(input->uncertainty_si) ? input->uncertainty_si
+                                              : c->uncertainty.given          ? c->uncertainty.si
+                                                                              : nan,
+                        .uncertainty_si = nan,
+                        .gauge = {nan, nan, nan, nan, nan, nan}};
     struct text why = text_new(a);
-    const struct unit *unit = c->limits.unit;
-    const struct unit *read_in = input->value.unit;
-    enum quantity_kind kind = unit ? unit->kind : Q_NONE;
-    if (!isfinite(input->value.value)) {
-        text_addz(&why, "the reading is no number");
-    } else if ((read_in ? read_in->kind : Q_NONE) != kind) {
-        text_join(&why, "the reading's unit is no ", quantity_kind_text(kind), (char *)0);
-    } else if (!isfinite(c->low_si) && !isfinite(c->high_si)) {
-        text_addz(&why, "the book gives no limit");
-    } else {
-        v.raw_si = read_in ? si_of(&input->value) : input->value.value;
-        double gauge_low = c->gauge.unit ? unit_to_si(c->gauge.unit, c->gauge.low) : -(double)INFINITY;
-        double gauge_high = c->gauge.unit ? unit_to_si(c->gauge.unit, c->gauge.high) : (double)INFINITY;
-        struct corrected corrected = {0};
-        if (v.raw_si < gauge_low || v.raw_si > gauge_high) {
-            text_addz(&why, "the reading lies outside the gauge's range");
-        } else {
-            corrected = correct(a, b, c, input, v.raw_si);
-            if (!corrected.ok) {
-                text_add(&why, text_str(&corrected.how));
-            }
-        }
-        v.raw = (struct quantity){unit ? unit_from_si(unit, v.raw_si) : v.raw_si, unit};
+    if (can_be_judged(&v, c, input, &why)) {
+        const struct unit *read = checkpoint_read_unit(c);
+        v.raw = (struct quantity){read && kind_of(read) == kind_of(input->value.unit) ? unit_from_si(read, v.raw_si)
+                                                                                      : input->value.value,
+                                  read && kind_of(read) == kind_of(input->value.unit) ? read : input->value.unit};
         v.corrected = v.raw;
-        if (corrected.ok) {
-            v.corrected_si = corrected.si;
-            v.corrected.value = unit ? unit_from_si(unit, corrected.si) : corrected.si;
-            v.correction = text_str(&corrected.how);
-            hold(&v, c, &why);
+        if (conditions_hold(&v, c, input, &why)) {
+            struct corrected found =
+                correction_run(a, b, c, v.raw_si, kind_of(input->value.unit), input->with, input->n_with);
+            if (!found.ok) {
+                (void)unjudged(&v, found.not_rested ? UNJUDGED_REST : UNJUDGED_MISSING);
+                text_add(&why, found.how);
+            } else {
+                v.corrected_si = found.si;
+                v.correction = found.how;
+                v.formula = c->correction == CORRECT_NONE ? NULL : correction_rule(c->correction)->formula;
+                v.source = c->correction == CORRECT_NONE ? NULL : correction_rule(c->correction)->source;
+                v.corrected = (struct quantity){c->limits.unit ? unit_from_si(c->limits.unit, found.si) : found.si,
+                                                c->limits.unit};
+                if (isinf(found.si)) {
+                    endless(&v, &why);
+                } else {
+                    v.uncertainty_si = carried(a, b, c, input, &v);
+                    hold(&v, c, &why);
+                    draw(&v, c);
+                }
+            }
         }
     }
     v.reason = text_str(&why);

@@ -1,29 +1,14 @@
 /* Flat questions: reading their lines, asking the core, writing the answer. */
-#include "wasm/flat.h"
+#include "wasm/flat_internal.h"
 
 #include "calc/calc_json.h"
-#include "judge/judge.h"
 #include "meter/meter.h"
 #include "reserve/reserve.h"
 
 #include <math.h>
 
-/* One line NAME=VALUE; taken once somebody asked for it. */
-struct flat_line {
-    struct str name, value;
-    bool taken;
-};
-
-struct flat {
-    struct arena *a;
-    struct flat_line *at;
-    size_t n, cap;
-    struct str known[24]; /* names that were asked for, to say which one was meant */
-    size_t n_known;
-};
-
 /* Lines of a question from line `first` on. Errors: ERR_INPUT: a line without '=', not UTF-8. */
-static bool flat_read(struct arena *a, struct str question, uint32_t first, struct flat *f, struct err *e)
+bool flat_read(struct arena *a, struct str question, uint32_t first, struct flat *f, struct err *e)
 {
     *f = (struct flat){.a = a};
     if (!str_is_utf8(question)) {
@@ -46,7 +31,7 @@ static bool flat_read(struct arena *a, struct str question, uint32_t first, stru
 }
 
 /* The next line of that name not taken yet; null when there is none. */
-static struct flat_line *flat_next(struct flat *f, const char *name)
+struct flat_line *flat_next(struct flat *f, const char *name)
 {
     struct str wanted = str_of(name);
     bool known = false;
@@ -66,7 +51,7 @@ static struct flat_line *flat_next(struct flat *f, const char *name)
 }
 
 /* The value of a name, false when it is not there. */
-static bool flat_get(struct flat *f, const char *name, struct str *value)
+bool flat_get(struct flat *f, const char *name, struct str *value)
 {
     struct flat_line *line = flat_next(f, name);
     *value = line ? line->value : (struct str){0};
@@ -74,7 +59,7 @@ static bool flat_get(struct flat *f, const char *name, struct str *value)
 }
 
 /* Whether every line was asked for. Errors: ERR_USAGE: an unknown name, or one said twice. */
-static bool flat_done(const struct flat *f, struct err *e)
+bool flat_done(const struct flat *f, struct err *e)
 {
     for (size_t i = 0; i < f->n; i++) {
         if (f->at[i].taken) {
@@ -92,13 +77,13 @@ static bool flat_done(const struct flat *f, struct err *e)
     return true;
 }
 
-static bool need(struct flat *f, const char *name, struct str *value, struct err *e)
+bool flat_need(struct flat *f, const char *name, struct str *value, struct err *e)
 {
     return flat_get(f, name, value) ||
            err_set(e, ERR_USAGE, "a line NAME=VALUE for it", name, " is missing", (char *)0);
 }
 
-static bool get_units(struct flat *f, enum unit_system *system, struct err *e)
+bool flat_units(struct flat *f, enum unit_system *system, struct err *e)
 {
     struct str value;
     *system = UNITS_AS_WRITTEN;
@@ -107,7 +92,7 @@ static bool get_units(struct flat *f, enum unit_system *system, struct err *e)
 }
 
 /* A quantity that may be left out; *given says whether it was. */
-static bool get_quantity(struct flat *f, const char *name, struct quantity *q, bool *given, struct err *e)
+bool flat_quantity(struct flat *f, const char *name, struct quantity *q, bool *given, struct err *e)
 {
     struct str value;
     *given = flat_get(f, name, &value);
@@ -115,10 +100,10 @@ static bool get_quantity(struct flat *f, const char *name, struct quantity *q, b
 }
 
 /* Likewise one of a kind, in SI. */
-static bool get_si(struct flat *f, const char *name, enum quantity_kind kind, double *si, bool *given, struct err *e)
+bool flat_si(struct flat *f, const char *name, enum quantity_kind kind, double *si, bool *given, struct err *e)
 {
     struct quantity q = {0};
-    if (!get_quantity(f, name, &q, given, e)) {
+    if (!flat_quantity(f, name, &q, given, e)) {
         return false;
     }
     if (*given && (q.unit ? q.unit->kind : Q_NONE) != kind) {
@@ -132,7 +117,7 @@ static bool get_si(struct flat *f, const char *name, enum quantity_kind kind, do
 }
 
 /* A bare number of at least 0; NaN when it is left out. */
-static bool get_hours(struct flat *f, const char *name, double *value, struct err *e)
+bool flat_hours(struct flat *f, const char *name, double *value, struct err *e)
 {
     struct str s;
     *value = (double)NAN;
@@ -140,7 +125,7 @@ static bool get_hours(struct flat *f, const char *name, double *value, struct er
            err_set(e, ERR_INPUT, "a number of hours, 0 or more", name, ": \"", str_z(e->a, s), "\"", (char *)0);
 }
 
-static bool get_day(struct flat *f, const char *name, day_t *day, struct err *e)
+bool flat_day(struct flat *f, const char *name, day_t *day, struct err *e)
 {
     struct str s;
     *day = DAY_NONE;
@@ -149,7 +134,7 @@ static bool get_day(struct flat *f, const char *name, day_t *day, struct err *e)
 }
 
 /* The only member of an answer that is a refusal. */
-static void answer_err(struct text *answer, const struct err *e)
+void flat_err(struct text *answer, const struct err *e)
 {
     answer->n = 0;
     struct json j = json_new(answer, false);
@@ -184,7 +169,7 @@ static bool calc_question(struct str question, struct text *answer, struct err *
                   near ? near->name : "", near ? "?" : "", (char *)0);
         return err_set(e, ERR_MISSING, text_z(&right), "no calculation \"", str_z(e->a, name), "\"", (char *)0);
     }
-    if (!flat_read(answer->a, question, 2, &f, e) || !get_units(&f, &system, e)) {
+    if (!flat_read(answer->a, question, 2, &f, e) || !flat_units(&f, &system, e)) {
         return false;
     }
     struct calc_call call = calc_call_new(c, answer->a);
@@ -201,136 +186,9 @@ static bool calc_question(struct str question, struct text *answer, struct err *
     return true;
 }
 
-/* ---- judge ---- */
-
-static bool get_correction(struct flat *f, struct book_checkpoint *c, struct err *e)
-{
-    static const enum book_correction all[] = {CORRECT_NONE, CORRECT_COLD, CORRECT_VISCOSITY, CORRECT_BATTERY};
-    struct str value;
-    if (!flat_get(f, "correction", &value)) {
-        return true;
-    }
-    for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
-        if (str_eq(value, str_of(book_correction_text(all[i])))) {
-            c->correction = all[i];
-            return true;
-        }
-    }
-    return err_set(e, ERR_INPUT, "as read, cold, viscosity or battery", "correction: \"", str_z(e->a, value), "\"",
-                   (char *)0);
-}
-
-/* The checkpoint that a question describes, and its fluid. */
-static bool get_checkpoint(struct flat *f, struct book_checkpoint *c, struct book_fluid *fluid, struct err *e)
-{
-    struct str s;
-    bool given = false;
-    *c = (struct book_checkpoint){.kind = CHECK_MEASURE, .reference_fluid = 0, .reference_k = (double)NAN};
-    if (!need(f, "limits", &s, e)) {
-        return false;
-    }
-    if (!range_parse(s, &c->limits, e)) {
-        return err_context(e, S("limits"));
-    }
-    const struct unit *u = c->limits.unit;
-    c->low_si = u && isfinite(c->limits.low) ? unit_to_si(u, c->limits.low) : c->limits.low;
-    c->high_si = u && isfinite(c->limits.high) ? unit_to_si(u, c->limits.high) : c->limits.high;
-    if (flat_get(f, "gauge", &s) && !range_parse(s, &c->gauge, e)) {
-        return err_context(e, S("gauge"));
-    }
-    if (c->gauge.unit && c->gauge.unit->kind != (u ? u->kind : Q_NONE)) {
-        return err_set(e, ERR_INPUT, "a range of the same kind as the limits", "gauge is of another kind", (char *)0);
-    }
-    if (!get_correction(f, c, e) || !get_si(f, "reference", Q_TEMPERATURE, &c->reference_k, &given, e)) {
-        return false;
-    }
-    bool corrects = c->correction == CORRECT_COLD || c->correction == CORRECT_VISCOSITY;
-    if (corrects && !given) {
-        return err_set(e, ERR_USAGE, "the temperature to refer to", "reference is missing", (char *)0);
-    }
-    return get_si(f, "v40", Q_KINEMATIC_VISCOSITY, &fluid->viscosity_40_m2s, &given, e) &&
-           get_si(f, "v100", Q_KINEMATIC_VISCOSITY, &fluid->viscosity_100_m2s, &given, e);
-}
-
-/* The reading: value, uncertainty and every "with NAME". A difference has no zero, so an uncertainty of a temperature
- * is taken as one of a difference. */
-static bool get_reading(struct flat *f, struct judge_input *input, struct err *e)
-{
-    bool given = false;
-    struct quantity q = {0};
-    struct judge_with *with = ARENA_ARRAY(f->a, struct judge_with, f->n + 1);
-    struct str value;
-    *input = (struct judge_input){.with = with, .uncertainty_si = (double)NAN};
-    if (!need(f, "value", &value, e)) {
-        return false;
-    }
-    if (!quantity_parse(value, &input->value, e)) {
-        return err_context(e, S("value"));
-    }
-    if (!get_quantity(f, "uncertainty", &q, &given, e)) {
-        return false;
-    }
-    if (given) {
-        input->uncertainty_si = q.unit ? q.value * q.unit->factor : q.value;
-    }
-    for (size_t i = 0; i < f->n; i++) {
-        struct str name = f->at[i].name;
-        if (!f->at[i].taken && str_starts(name, S("with "))) {
-            f->at[i].taken = true;
-            with[input->n_with].name = str_cut(name, 5, name.n);
-            if (!quantity_parse(f->at[i].value, &with[input->n_with++].value, e)) {
-                return err_context(e, name);
-            }
-        }
-    }
-    return true;
-}
-
-static void put_quantity(struct json *j, const char *key, struct quantity q, double si, enum unit_system system)
-{
-    if (!isfinite(si)) {
-        json_put_null(j, key);
-        return;
-    }
-    struct text t = text_new(j->t->a);
-    text_quantity_in(&t, q, system);
-    json_begin_object(j, key);
-    json_num(j, "value", q.value);
-    json_strz(j, "unit", q.unit ? q.unit->symbol : NULL);
-    json_num(j, "si", si);
-    json_str(j, "text", text_str(&t));
-    json_end_object(j);
-}
-
-static bool judge_question(struct str question, struct text *answer, struct err *e)
-{
-    struct flat f;
-    enum unit_system system;
-    struct book_checkpoint c;
-    struct book_fluid fluid = {0};
-    struct judge_input input;
-    if (!flat_read(answer->a, question, 1, &f, e) || !get_units(&f, &system, e) || !get_checkpoint(&f, &c, &fluid, e) ||
-        !get_reading(&f, &input, e) || !flat_done(&f, e)) {
-        return false;
-    }
-    struct book book = {.fluids = &fluid, .n_fluids = 1};
-    struct verdict v = judge_reading(answer->a, &book, &c, &input);
-    struct json j = json_new(answer, false);
-    json_begin_object(&j, NULL);
-    json_strz(&j, "verdict", verdict_word_text(v.word));
-    put_quantity(&j, "raw", v.raw, v.raw_si, system);
-    put_quantity(&j, "corrected", v.corrected, v.corrected_si, system);
-    json_num(&j, "uncertainty", v.uncertainty_si);
-    json_bool(&j, "doubtful", v.doubtful);
-    json_str(&j, "reason", v.reason);
-    json_str(&j, "correction", v.correction);
-    json_end_object(&j);
-    return true;
-}
-
 /* ---- reserve ---- */
 
-static void put_day(struct json *j, const char *key, day_t day)
+void flat_put_day(struct json *j, const char *key, day_t day)
 {
     struct text t = text_new(j->t->a);
     if (day == DAY_NONE) {
@@ -351,15 +209,15 @@ static bool reserve_question(struct str question, struct text *answer, struct er
     double hours_per_day = 0;
     day_t first = 0;
     day_t today = 0;
-    if (!flat_read(answer->a, question, 1, &f, e) || !need(&f, "interval", &s, e)) {
+    if (!flat_read(answer->a, question, 1, &f, e) || !flat_need(&f, "interval", &s, e)) {
         return false;
     }
     if (!interval_parse(s, &interval, e)) {
         return err_context(e, S("interval"));
     }
-    if (!get_hours(&f, "last-hours", &since.total_h, e) || !get_day(&f, "last-day", &since.day, e) ||
-        !get_day(&f, "first-day", &first, e) || !get_hours(&f, "hours-now", &hours_now, e) ||
-        !get_hours(&f, "hours-per-day", &hours_per_day, e) || !get_day(&f, "today", &today, e) || !flat_done(&f, e)) {
+    if (!flat_hours(&f, "last-hours", &since.total_h, e) || !flat_day(&f, "last-day", &since.day, e) ||
+        !flat_day(&f, "first-day", &first, e) || !flat_hours(&f, "hours-now", &hours_now, e) ||
+        !flat_hours(&f, "hours-per-day", &hours_per_day, e) || !flat_day(&f, "today", &today, e) || !flat_done(&f, e)) {
         return false;
     }
     if (today == DAY_NONE) {
@@ -377,11 +235,11 @@ static bool reserve_question(struct str question, struct text *answer, struct er
     json_bool(&j, "out", r.out);
     json_num(&j, "hours_left", r.hours_left);
     json_num(&j, "due_total", r.due_total_h);
-    put_day(&j, "calendar_day", r.calendar_day);
-    put_day(&j, "hours_day", r.hours_day);
-    put_day(&j, "p10", r.p10);
-    put_day(&j, "p50", r.p50);
-    put_day(&j, "p90", r.p90);
+    flat_put_day(&j, "calendar_day", r.calendar_day);
+    flat_put_day(&j, "hours_day", r.hours_day);
+    flat_put_day(&j, "p10", r.p10);
+    flat_put_day(&j, "p50", r.p50);
+    flat_put_day(&j, "p90", r.p90);
     json_bool(&j, "spread_known", r.spread_known);
     json_end_object(&j);
     return true;
@@ -501,13 +359,13 @@ static bool meter_question(struct str question, struct text *answer, struct err 
 
 /* ---- the questions, each with its refusal ---- */
 
-#define QUESTIONS(X) X(calc) X(judge) X(reserve) X(meter)
+#define QUESTIONS(X) X(calc) X(reserve) X(meter)
 #define X(name)                                                \
     void flat_##name(struct str question, struct text *answer) \
     {                                                          \
         struct err e = err_new(answer->a);                     \
         if (!name##_question(question, answer, &e)) {          \
-            answer_err(answer, &e);                            \
+            flat_err(answer, &e);                              \
         }                                                      \
     }
 QUESTIONS(X)

@@ -5,12 +5,14 @@
  *   judge     value=1.3 bar            the reading
  *             limits=1.4 .. 1.6 bar    as a book writes them (range_parse)
  *             uncertainty, gauge       of the gauge: 0.02 bar; 0 .. 4 bar
- *             correction, reference    cold, viscosity or battery; the reference temperature
- *             v40, v100                viscosity of the fluid at 40 and 100 degC
- *             with NAME=41 degC        read together with it, any number of times
- *   reserve   interval=250 h or 12 months, today=2026-09-06, last-day and last-hours (left out: never done, counted
- * from hour 0 and from first-day), hours-now and hours-per-day (left out: not known), all as bare numbers of hours
- *   meter     reading=2026-09-06T07:40Z 812.5     any number of times; so are
+ *             correction, reference    first word of the book's refer-to (book.h), as read when left out; its
+ * temperature v40, v100                viscosity of the fluid at 40 and 100 degC glycol                   of a coolant:
+ * ethylene (when left out) or propylene given NAME=320 mm        a figure of the book that the correction takes, any
+ * number of times judged-at NAME=RANGE     what is read under that name must lie there, any number of times with
+ * NAME=41 degC        read together with it, any number of times A machine's book as JSON has all but value and `with`
+ * as the member "judge" of a measured checkpoint. reserve   interval=250 h or 12 months, today=2026-09-06, last-day and
+ * last-hours (left out: never done, counted from hour 0 and from first-day), hours-now and hours-per-day (left out: not
+ * known), all as bare numbers of hours meter     reading=2026-09-06T07:40Z 812.5     any number of times; so are
  *             swap=INSTANT OLD NEW                OLD may be ? (not known)
  *             pause=INSTANT INSTANT               days out of service
  *             at=INSTANT                          asks for the total hours then
@@ -29,7 +31,9 @@ void flat_calculations(struct text *answer);
 /* The answer of calc_json.h. */
 void flat_calc(struct str question, struct text *answer);
 /* {"verdict", "raw": {"value", "unit", "si", "text"} or null, "corrected": likewise, "uncertainty": number or null in
- * SI, "doubtful", "reason", "correction"} */
+ * SI, carried through the correction, "raw_uncertainty": the gauge's, "doubtful", "why": word for what a reading that
+ * is not judged lacks, or null, "reason", "correction", "formula", "source": of the correction, or null, "gauge":
+ * {"low", "high", "raw", "corrected", "from", "to"}: the bracket gauge (judge.h), places from 0 to 1 or null} */
 void flat_judge(struct str question, struct text *answer);
 /* {"rule", "out", "hours_left", "due_total", "calendar_day", "hours_day", "p10", "p50", "p90", "spread_known"}; what is
  * not known is null. */
