@@ -142,7 +142,43 @@ function judgeQuestions() {
     'value=1 bar\nlimits=.. 2 bar\ncorrection=cold', 'value=1 bar\nlimits=.. 2 bar\ncorrection=cold\nreference=20 degC', 'no line', '',
     'value=12.6 V\nlimits=12.4 V ..\ncorrection=battery\nwith rest=4 h', 'value=12.6 V\nlimits=12.4 V ..\ncorrection=battery\nwith rest=3 h',
     'value=1 bar\nlimits=.. 2 bar\ngauge=0 .. 0.5 bar', 'value=1e999 bar\nlimits=.. 2 bar', 'value=20 psi\nlimits=1 .. 2 bar\nunits=us');
-  return all;
+  return [...all, ...corrections()];
+}
+
+// Every correction over a sweep of readings, so that each verdict comes up, and without each line that it needs.
+function corrections() {
+  const sweep = (from, to, n) => Array.from({ length: n }, (_, i) => from + (to - from) * i / (n - 1));
+  const rows = [
+    ['cold', 'bar', sweep(1, 2, 21), ['limits=1.4 .. 1.6 bar', 'uncertainty=0.05 bar', 'reference=20 degC', 'with tyre temperature=33 degC', 'with altitude=900 m']],
+    ['viscosity', 'bar', sweep(0, 8, 21), ['limits=.. 2 bar', 'uncertainty=0.1 bar', 'reference=50 degC', 'v40=46 mm2/s', 'v100=6.8 mm2/s', 'with oil temperature=21 degC']],
+    ['battery', 'V', sweep(11.5, 13.2, 21), ['limits=12.4 .. 12.8 V', 'uncertainty=0.02 V', 'reference=25 degC', 'with rest=9 h']],
+    ['battery', '', sweep(1.1, 1.35, 21), ['limits=1.22 .. 1.29', 'uncertainty=0.005', 'reference=20 degC', 'with acid temperature=5 degC']],
+    ['charge', 'V', sweep(11.5, 13.2, 21), ['limits=70 .. 100 %', 'uncertainty=0.02 V', 'gauge=0 .. 20 V', 'with rest=9 h']],
+    ['charge', 'V', sweep(23, 26, 21), ['limits=70 .. 100 %', 'given system=24 V', 'gauge=0 .. 40 V', 'with rest=9 h']],
+    ['charge', '', sweep(1.1, 1.35, 21), ['limits=70 .. 100 %', 'uncertainty=0.005', 'gauge=1.1 .. 1.3', 'with acid temperature=5 degC']],
+    ['charging', 'V', sweep(13, 15.5, 21), ['limits=14.1 .. 14.7 V', 'uncertainty=0.05 V', 'reference=20 degC', 'with battery temperature=-5 degC']],
+    ['cranking', 'V', sweep(5, 12, 21), ['limits=8 .. 10.5 V', 'uncertainty=0.1 V', 'reference=20 degC', 'with battery temperature=3 degC']],
+    ['freezing', '%', sweep(-5, 70, 26), ['limits=-40 .. -25 degC', 'uncertainty=2 %', 'gauge=0 .. 80 %', 'glycol=ethylene']],
+    ['freezing', '', sweep(1, 1.1, 21), ['limits=-40 .. -20 degC', 'uncertainty=0.002', 'gauge=1 .. 1.1', 'glycol=propylene', 'with coolant temperature=31 degC']],
+    ['boiling', '%', sweep(0, 70, 21), ['limits=121 degC ..', 'uncertainty=2 %', 'gauge=0 .. 80 %', 'given cap=1 bar', 'with altitude=600 m']],
+    ['tension', 'mm', sweep(0, 40, 21), ['limits=200 .. 400 N', 'uncertainty=0.5 mm', 'gauge=0 .. 50 mm', 'given span=320 mm', 'given force=25 N']],
+    ['tension', 'N', sweep(0, 60, 21), ['limits=200 .. 400 N', 'uncertainty=2 N', 'gauge=0 .. 50 N', 'given span=320 mm', 'given deflection=5 mm']],
+    ['elongation', 'mm', sweep(450, 490, 21), ['limits=.. 3 %', 'uncertainty=0.5 mm', 'gauge=0 .. 600 mm', 'given pitch=19.05 mm', 'given pitches=24']],
+    ['nut', 'N.m', sweep(120, 240, 21), ['limits=180 .. 200 N.m', 'uncertainty=4 N.m', 'with extension=60 mm', 'with wrench=450 mm', 'with angle=45 deg']],
+    ['consumption', '%', sweep(0, 100, 21), ['limits=.. 0.02 L/h', 'uncertainty=4 %', 'gauge=-20 .. 120 %', 'given between=1.5 L', 'with before=80 %', 'with added=0.5 L', 'with run=60 h']],
+    ['consumption', 'mm', sweep(0, 30, 21), ['limits=.. 0.02 L/h', 'gauge=0 .. 40 mm', 'given between=1.5 L', 'given marks=24 mm', 'with before=20 mm', 'with run=60 h']],
+    ['leak', '%', sweep(0, 100, 21), ['limits=14 d ..', 'uncertainty=2 %', 'gauge=0 .. 100 %', 'given minimum=20 %', 'with before=80 %', 'with apart=9 d']],
+    ['leak', 'bar', sweep(1, 2, 21), ['limits=14 d ..', 'uncertainty=0.02 bar', 'gauge=0 .. 4 bar', 'given minimum=1.3 bar', 'with before=1.7 bar', 'with apart=9 d',
+      'with tyre temperature=15 degC', 'with before temperature=25 degC']],
+    ['as read', 'bar', sweep(1, 2, 5), ['limits=1.4 .. 1.6 bar', 'judged-at engine speed=900 .. 1000 rpm', 'with engine speed=950 rpm']],
+    ['as read', 'bar', sweep(1, 2, 5), ['limits=1.4 .. 1.6 bar', 'judged-at oil temperature=45 degC .. 60 degC', 'with oil temperature=30 degC']],
+  ];
+  const ask = (correction, value, unit, lines) => [`value=${value} ${unit}`.trim(), `correction=${correction}`, ...lines].join('\n');
+  return rows.flatMap(([correction, unit, values, lines]) => [
+    ...values.map((value) => ask(correction, value, unit, lines)),
+    ...lines.map((_, left) => ask(correction, values[values.length >> 1], unit, lines.filter((_line, i) => i !== left))),
+    ask(correction, values[1], 'kg', lines),
+  ]);
 }
 
 function calcQuestions() {
