@@ -204,6 +204,7 @@ static int run_serve(struct call *c)
     struct web_options options = {.desk = c->desk,
                                   .address = address ? address : "127.0.0.1",
                                   .port = (uint16_t)port,
+                                  .person = c->by,
                                   .files = option_value(c, "files")};
     return web_serve(&options, &c->err) ? EXIT_FINE : failed(c);
 }

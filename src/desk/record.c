@@ -1,6 +1,7 @@
 /* Recording: from what a person says to a checked entry. The names are held against the machine's book and the units
  * against what is measured there, before anything is written. */
 #include "desk_internal.h"
+#include "record_internal.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -109,18 +110,18 @@ static bool no_such(struct err *e, const struct book *b, const char *what, struc
 }
 
 /* Index of the named thing, or the error with the nearest name. */
-#define NAMED(function, find, list, what)                                     \
-    static int function(const struct book *b, struct str name, struct err *e) \
-    {                                                                         \
-        int i = find(b, name);                                                \
-        if (i == BOOK_NONE) {                                                 \
-            struct str *names = ARENA_ARRAY(e->a, struct str, b->n_##list);   \
-            for (int k = 0; k < b->n_##list; k++) {                           \
-                names[k] = b->list[k].name;                                   \
-            }                                                                 \
-            (void)no_such(e, b, what, name, names, (size_t)b->n_##list);      \
-        }                                                                     \
-        return i;                                                             \
+#define NAMED(function, find, list, what)                                   \
+    int function(const struct book *b, struct str name, struct err *e)      \
+    {                                                                       \
+        int i = find(b, name);                                              \
+        if (i == BOOK_NONE) {                                               \
+            struct str *names = ARENA_ARRAY(e->a, struct str, b->n_##list); \
+            for (int k = 0; k < b->n_##list; k++) {                         \
+                names[k] = b->list[k].name;                                 \
+            }                                                               \
+            (void)no_such(e, b, what, name, names, (size_t)b->n_##list);    \
+        }                                                                   \
+        return i;                                                           \
     }
 
 NAMED(named_checkpoint, book_find_checkpoint, checkpoints, "checkpoint")

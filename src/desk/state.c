@@ -534,7 +534,9 @@ bool desk_load_state(struct desk *d, struct err *e)
 static bool simple(const struct collector *c, const struct entry *entry)
 {
     return entry->machine.p && entry->kind != KIND_CORRECTION && entry->kind != KIND_MACHINE_IN &&
-           entry->kind != KIND_MACHINE_OUT && body_str(entry->body, "import_key").n == 0 &&
+           entry->kind != KIND_MACHINE_OUT &&
+           (body_str(entry->body, "import_key").n == 0 ||
+            str_starts(body_str(entry->body, "import_key"), S("page:"))) &&
            map_get(&c->by_serial, entry->machine, NULL);
 }
 

@@ -453,3 +453,94 @@ bool depot_import(struct depot *d, FILE *from, const struct import_options *opti
     arena_free(&work);
     return ok;
 }
+
+/* ---- Lines judged one by one ---- */
+
+/* Undoes what a refused line has begun. */
+static bool undo_line(struct db *db, struct err *e)
+{
+    for (size_t i = 0; i < db->n; i++) {
+        sqlite3_reset(db->kept[i].st);
+    }
+    return db_exec(db, "ROLLBACK TO line; RELEASE line", e);
+}
+
+/* One line as take_line does it, but only an entry, only where `allow` agrees, and without harm when it is refused.
+ * False when the whole cannot go on. */
+static bool take_one(struct input *in, const struct import_lines *lines, struct import_line *out)
+{
+    json_error_t bad;
+    json_t *line = json_loadb(in->line.p, in->line.n, JSON_REJECT_DUPLICATES, &bad);
+    const json_t *entry = json_object_get(line, "entry");
+    out->id = str_copy(in->a, body_str(entry, "id"));
+    bool ok = db_exec(&in->d->db, "SAVEPOINT line", in->e);
+    if (ok && line && !json_is_object(entry)) {
+        ok = err_set(in->e, ERR_INPUT, "{\"entry\": {...}}", "the line is no entry", (char *)0);
+    } else if (ok && entry && lines->allow && !lines->allow(lines->ctx, entry, in->e)) {
+        ok = false;
+    }
+    int64_t before = in->report->entries_added;
+    ok = ok && take_line(in);
+    json_decref(line);
+    if (ok) {
+        out->state = in->report->entries_added > before ? IMPORT_LINE_NEW : IMPORT_LINE_HERE;
+        return db_exec(&in->d->db, "RELEASE line", in->e);
+    }
+    if (in->e->kind == ERR_BUSY || in->e->kind == ERR_SYSTEM || in->e->kind == ERR_INTERNAL) {
+        return false;
+    }
+    in->report->entries_added = before;
+    out->state = IMPORT_LINE_REFUSED;
+    out->what = str_copy(in->a, in->e->what);
+    out->right = str_copy(in->a, in->e->right);
+    *in->e = err_new(in->e->a);
+    return undo_line(&in->d->db, in->e);
+}
+
+bool depot_import_lines(struct depot *d, const struct import_lines *lines, struct arena *a, struct import_line **at,
+                        size_t *n, struct import_report *report, struct err *e)
+{
+    size_t cap = 0;
+    *at = NULL;
+    *n = 0;
+    memset(report, 0, sizeof *report);
+    report->findings.a = a;
+    if (!depot_may_write(d, e)) {
+        return false;
+    }
+    if (!d->depot.have) {
+        return err_set(e, ERR_REFUSED, "open the depot with the key",
+                       "the secret key to sign receipts with is not here", (char *)0);
+    }
+    struct arena work = arena_new(e->a->source);
+    struct err inner = err_new(&work);
+    struct import_options options = {.name = S("entries"), .from = lines->from};
+    struct input in = {.d = d,
+                       .options = &options,
+                       .report = report,
+                       .a = a,
+                       .scratch = arena_new(e->a->source),
+                       .writers = map_new(a),
+                       .e = &inner};
+    struct str rest = lines->text;
+    bool ok = db_begin(&d->db, &inner);
+    while (ok && str_next(&rest, '\n', &in.line)) {
+        report->lines++;
+        if (str_trim(in.line).n == 0) {
+            continue;
+        }
+        struct import_line one = {.line = report->lines};
+        ok = take_one(&in, lines, &one);
+        ARENA_PUSH(a, *at, *n, cap) = one;
+        arena_free(&in.scratch);
+    }
+    ok = ok && close_chains(&in) && db_commit(&d->db, &inner);
+    if (!ok) {
+        db_rollback(&d->db);
+        (void)err_at(e, inner.where, inner.kind, inner.right.n ? str_z(&work, inner.right) : NULL,
+                     str_z(&work, inner.what), (char *)0);
+    }
+    arena_free(&in.scratch);
+    arena_free(&work);
+    return ok;
+}

@@ -433,6 +433,25 @@ struct import_report {
 bool depot_import(struct depot *d, FILE *from, const struct import_options *options, struct arena *a,
                   struct import_report *report, struct err *e);
 
+/* Lines of entries that come from a device in the field. */
+struct import_lines {
+    struct str text; /* NDJSON */
+    struct str from; /* kept in the receipts */
+    /* Whether this entry may come in; null = every one. Fills e and returns false where not. */
+    bool (*allow)(void *ctx, const json_t *entry, struct err *e);
+    void *ctx;
+};
+struct import_line {
+    int64_t line;  /* from 1 */
+    struct str id; /* as the line has it; empty when it has none */
+    enum { IMPORT_LINE_NEW, IMPORT_LINE_HERE, IMPORT_LINE_REFUSED } state;
+    struct str what, right; /* why it was refused */
+};
+/* As depot_import, but a line that is wrong is refused by itself and the others are kept, all in one transaction; only
+ * entries (with their receipts) are taken. Errors: only what stops the whole (ERR_BUSY, ERR_SYSTEM, ERR_REFUSED). */
+bool depot_import_lines(struct depot *d, const struct import_lines *lines, struct arena *a, struct import_line **at,
+                        size_t *n, struct import_report *report, struct err *e);
+
 /* ---- Proof, backup, restore ---------------------------------------------------------------------------------------
  */
 

@@ -3,6 +3,9 @@
 
 #include "base/json.h"
 
+#include <string.h>
+#include <zlib.h>
+
 struct str answer_etag(struct arena *a, struct str bytes, const char *mark)
 {
     static const char digits[] = "0123456789abcdef";
@@ -27,11 +30,23 @@ static const char *status_words(int status)
     static const struct {
         int status;
         const char *words;
-    } table[] = {{400, "Bad Request"},           {404, "Not Found"},
-                 {405, "Method Not Allowed"},    {409, "Conflict"},
-                 {413, "Content Too Large"},     {414, "URI Too Long"},
-                 {421, "Misdirected Request"},   {422, "Unprocessable Content"},
-                 {500, "Internal Server Error"}, {503, "Service Unavailable"}};
+    } table[] = {{400, "Bad Request"},
+                 {401, "Unauthorized"},
+                 {403, "Forbidden"},
+                 {404, "Not Found"},
+                 {405, "Method Not Allowed"},
+                 {408, "Request Timeout"},
+                 {409, "Conflict"},
+                 {411, "Length Required"},
+                 {413, "Content Too Large"},
+                 {414, "URI Too Long"},
+                 {415, "Unsupported Media Type"},
+                 {421, "Misdirected Request"},
+                 {422, "Unprocessable Content"},
+                 {429, "Too Many Requests"},
+                 {431, "Request Header Fields Too Large"},
+                 {500, "Internal Server Error"},
+                 {503, "Service Unavailable"}};
     for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
         if (table[i].status == status) {
             return table[i].words;
@@ -91,4 +106,53 @@ bool answer_etag_listed(struct str list, struct str etag)
         }
     }
     return false;
+}
+
+#define PACK_LEAST 700 /* below that the headers weigh more */
+#define PACK_LEVEL 4   /* answers are made while somebody waits */
+
+/* Text that gzip makes shorter; pictures and PDF are packed already. */
+static bool packs(const char *type)
+{
+    struct str s = str_of(type);
+    return str_starts(s, S("text/")) || str_starts(s, S("application/json")) ||
+           str_starts(s, S("application/problem+json")) || str_starts(s, S("application/x-ndjson")) ||
+           str_starts(s, S("image/svg+xml")) || str_starts(s, S("application/manifest+json"));
+}
+
+bool answer_packs(const struct answer *answer)
+{
+    return !answer->gzip && !answer->varies && answer->status == 200 && answer->body.n >= PACK_LEAST &&
+           answer->body.n < UINT32_MAX / 2 && packs(answer->type);
+}
+
+void answer_will_pack(struct arena *a, struct answer *answer)
+{
+    if (answer->etag.n) {
+        struct text t = text_new(a);
+        text_add(&t, str_cut(answer->etag, 0, answer->etag.n - 1));
+        text_addz(&t, "-gzip\"");
+        answer->etag = text_str(&t);
+    }
+}
+
+void answer_pack(struct arena *a, struct answer *answer)
+{
+    z_stream z = {0};
+    if (deflateInit2(&z, PACK_LEVEL, Z_DEFLATED, 15 + 16, 8, Z_DEFAULT_STRATEGY) != Z_OK) {
+        return;
+    }
+    uLong most = deflateBound(&z, (uLong)answer->body.n);
+    unsigned char *packed = arena_alloc(a, most, 1);
+    z.next_in = (unsigned char *)(uintptr_t)answer->body.p;
+    z.avail_in = (uInt)answer->body.n;
+    z.next_out = packed;
+    z.avail_out = (uInt)most;
+    bool ok = deflate(&z, Z_FINISH) == Z_STREAM_END && z.total_out < answer->body.n;
+    size_t n = z.total_out;
+    (void)deflateEnd(&z);
+    if (ok) {
+        answer->body = (struct str){(const char *)packed, n};
+        answer->gzip = true;
+    }
 }

@@ -14,8 +14,13 @@ struct answer {
     struct str etag;  /* with its quotes; empty = none */
     bool gzip;        /* the body is gzip */
     bool varies;      /* another Accept-Encoding would get another body */
+    bool forever;     /* what is at this address never changes (named by its hash) */
+    bool personal;    /* never kept: it holds a token */
     const char *name; /* file name offered for saving, or null */
     enum answer_policy policy;
+    struct str cookie; /* Set-Cookie, or empty */
+    struct str allow;  /* Allow, with 405 */
+    int retry_s;       /* Retry-After, 0 = none */
 };
 
 /* 200 with an ETag made of the body. */
@@ -28,5 +33,11 @@ struct answer answer_problem(struct arena *a, int status, const struct err *e);
 struct str answer_etag(struct arena *a, struct str bytes, const char *mark);
 /* Whether a list as in If-None-Match names this ETag, by weak comparison (RFC 9110 13.1.2, 8.8.3.2). */
 bool answer_etag_listed(struct str list, struct str etag);
+/* Whether the body is worth packing for a client that takes gzip. */
+bool answer_packs(const struct answer *answer);
+/* The body will be packed: its ETag ends in "-gzip" from now on (RFC 9110 8.8.3.3). */
+void answer_will_pack(struct arena *a, struct answer *answer);
+/* Packs the body with gzip, unless it would not get smaller. */
+void answer_pack(struct arena *a, struct answer *answer);
 
 #endif

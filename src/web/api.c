@@ -1,35 +1,119 @@
-/* The routes. Each asks the desk under its lock and writes JSON into the request's arena; printing, which takes long,
- * happens after the lock is given back. */
+/* Finding a route, lending it the desk, and what the routes share. */
 #include "api.h"
 
 #include "desk.h"
 
-#include <math.h>
+#include <string.h>
 
-/* One request on its way. */
-struct asked {
-    struct api *api;
-    struct desk *desk;
-    const struct target *t;
-    struct arena *a;
-    struct str name; /* of the machine, as in the path */
-    struct str last; /* key or drawing at the end of the path */
-    struct err err;
-    bool print;              /* the text is a document for the printing program */
-    const char *file_ending; /* "-sheet.pdf" */
+static const char *const role_words[] = {
+#define X(symbol, word) [symbol] = (word),
+    ROLES(X)
+#undef X
 };
 
-/* A route fills the answer or the error of the request; called with the desk locked. */
-typedef bool route_fn(struct asked *q, struct answer *out);
+const char *role_word(enum role role)
+{
+    return role_words[role];
+}
 
-static bool json_answer(struct asked *q, const struct text *t, struct answer *out)
+bool role_parse(struct str word, enum role *role)
+{
+    for (size_t i = 0; i < sizeof role_words / sizeof *role_words; i++) {
+        if (str_eq(word, str_of(role_words[i]))) {
+            *role = (enum role)i;
+            return true;
+        }
+    }
+    return false;
+}
+
+/* ---- routes ----------------------------------------------------------------------------------------------------- */
+
+const struct route *const *api_tables(size_t *n)
+{
+    static const struct route *const tables[] = {today_routes, machine_routes, session_routes, record_routes,
+                                                 log_routes};
+    *n = sizeof tables / sizeof *tables;
+    return tables;
+}
+
+/* Whether a path fits "/api/machines/{machine}/why/{key}"; a part in braces fits anything and is kept. */
+static bool fits(const char *pattern, const struct target *t, struct str args[3])
+{
+    struct str rest = str_of(pattern + 1);
+    struct str piece;
+    size_t i = 0;
+    size_t n_args = 0;
+    while (str_next(&rest, '/', &piece)) {
+        if (i == t->n) {
+            return false;
+        }
+        if (piece.p[0] == '{') {
+            if (args && n_args < 3) {
+                args[n_args] = t->parts[i];
+            }
+            n_args++;
+        } else if (!str_eq(piece, t->parts[i])) {
+            return false;
+        }
+        i++;
+    }
+    return i == t->n;
+}
+
+const struct route *api_route(const char *method, const struct target *t, struct str args[3], struct arena *a,
+                              struct str *allow)
+{
+    size_t n = 0;
+    const struct route *const *tables = api_tables(&n);
+    struct text methods = text_new(a);
+    for (size_t k = 0; k < n; k++) {
+        for (const struct route *r = tables[k]; r->method; r++) {
+            if (!fits(r->pattern, t, args)) {
+                continue;
+            }
+            bool get = strcmp(r->method, "GET") == 0;
+            if (strcmp(r->method, method) == 0 || (get && strcmp(method, "HEAD") == 0)) {
+                return r;
+            }
+            text_join(&methods, methods.n ? ", " : "", r->method, get ? ", HEAD" : "", (char *)0);
+        }
+    }
+    *allow = text_str(&methods);
+    return NULL;
+}
+
+/* ---- for the routes --------------------------------------------------------------------------------------------- */
+
+bool answer_json(struct asked *q, const struct text *t, struct answer *out)
 {
     *out = answer_body(q->a, "application/json", text_str(t));
     return true;
 }
 
-/* A parameter as a number from `least` to `most`; *value stays when it is not given. */
-static bool number(struct asked *q, const char *name, double least, double most, double *value)
+struct str asked_value(const struct asked *q, const char *name)
+{
+    const struct str *given = target_value(q->t, name);
+    return given ? *given : (struct str){0};
+}
+
+bool asked_given(const struct asked *q, const char *name)
+{
+    return target_value(q->t, name) != NULL;
+}
+
+bool asked_only(struct asked *q, const char *const *names)
+{
+    return target_only(q->t, names, &q->err);
+}
+
+bool asked_none(struct asked *q)
+{
+    static const char *const nothing[] = {NULL};
+    return asked_only(q, nothing);
+}
+
+bool asked_number(struct asked *q, const char *name, double least, double most, double *value)
 {
     const struct str *given = target_value(q->t, name);
     double read = 0;
@@ -49,167 +133,47 @@ static bool number(struct asked *q, const char *name, double least, double most,
     return true;
 }
 
-static struct str parameter(const struct asked *q, const char *name)
+bool asked_json(struct asked *q)
 {
-    const struct str *given = target_value(q->t, name);
-    return given ? *given : (struct str){0};
-}
-
-static bool today(struct asked *q, struct answer *out)
-{
-    static const char *const names[] = {"site", "book", "days", "stopped", NULL};
-    double days = -1;
-    if (!target_only(q->t, names, &q->err) || !number(q, "days", 0, 36500, &days)) {
-        return false;
+    json_error_t bad;
+    struct str body = q->asking->body;
+    q->json = json_loadb(body.p ? body.p : "", body.n, JSON_REJECT_DUPLICATES, &bad);
+    if (!q->json) {
+        struct where where = {S("body"), bad.line > 0 ? (uint32_t)bad.line : 1,
+                              bad.column > 0 ? (uint32_t)bad.column : 1};
+        return err_at(&q->err, where, ERR_INPUT, "one JSON object",
+                      "the body is not JSON: ", str_z(q->a, str_of(bad.text)), (char *)0);
     }
-    struct desk_today_filter filter = {.site = parameter(q, "site"),
-                                       .book = parameter(q, "book"),
-                                       .within_days = (int)days,
-                                       .with_stopped = target_value(q->t, "stopped") != NULL};
-    struct desk_today_list list;
-    if (!desk_today(q->desk, &filter, q->a, &list, &q->err)) {
-        return false;
+    return json_is_object(q->json) || err_set(&q->err, ERR_INPUT, "{...}", "the body is not a JSON object", (char *)0);
+}
+
+bool asked_text(struct asked *q, const char *member, bool needed, struct str *value)
+{
+    const json_t *found = json_object_get(q->json, member);
+    *value = (struct str){0};
+    if (json_is_string(found)) {
+        *value = (struct str){json_string_value(found), json_string_length(found)};
+    } else if (found && !json_is_null(found)) {
+        return err_set(&q->err, ERR_INPUT, "text in quotes", member, ": it is not text", (char *)0);
     }
-    struct text t = text_new(q->a);
-    struct json j = json_new(&t, false);
-    desk_today_json(&j, q->desk, &list);
-    return json_answer(q, &t, out);
+    return value->n || !needed ||
+           err_set(&q->err, ERR_INPUT, "text in quotes", member, ": it is missing or empty", (char *)0);
 }
 
-static const char *const nothing[] = {NULL};
-
-static bool machines(struct asked *q, struct answer *out)
+bool asked_refuse(struct asked *q, int status, const char *what, const char *right)
 {
-    const struct desk_machine *at = NULL;
-    size_t n = 0;
-    if (!target_only(q->t, nothing, &q->err) || !desk_machines(q->desk, &at, &n, &q->err)) {
-        return false;
-    }
-    struct text t = text_new(q->a);
-    struct json j = json_new(&t, false);
-    desk_machines_json(&j, q->desk, at, n);
-    return json_answer(q, &t, out);
+    q->status = status;
+    return err_set(&q->err, status == 404 ? ERR_MISSING : ERR_REFUSED, right, what, (char *)0);
 }
 
-static bool machine(struct asked *q, struct answer *out)
-{
-    const struct desk_machine *m = NULL;
-    struct text t = text_new(q->a);
-    struct json j = json_new(&t, false);
-    return target_only(q->t, nothing, &q->err) && desk_refresh(q->desk, &q->err) &&
-           (m = desk_machine_find(q->desk, q->name, &q->err)) != NULL &&
-           desk_machine_json(&j, q->desk, m, q->a, &q->err) && json_answer(q, &t, out);
-}
-
-static bool why(struct asked *q, struct answer *out)
-{
-    struct desk_why why;
-    if (!target_only(q->t, nothing, &q->err) || !desk_why(q->desk, q->name, q->last, q->a, &why, &q->err)) {
-        return false;
-    }
-    struct text t = text_new(q->a);
-    struct json j = json_new(&t, false);
-    desk_why_json(&j, &why);
-    return json_answer(q, &t, out);
-}
-
-/* The round that the parameters ask for, as the document of docs/print.md. */
-static bool round_document(struct asked *q, struct text *document)
-{
-    static const char *const names[] = {"scope", "within", "days", "minutes", "paper", NULL};
-    double days = 0;
-    struct desk_round_ask ask = {.machine = q->name, .scope = parameter(q, "scope")};
-    if (!target_only(q->t, names, &q->err) || !number(q, "within", 0.1, 100000, &ask.within_hours) ||
-        !number(q, "days", 1, 36500, &days) || !number(q, "minutes", 1, 100000, &ask.minutes)) {
-        return false;
-    }
-    ask.within_days = (int)days;
-    if (ask.scope.n == 0 && (target_value(q->t, "within") || target_value(q->t, "days"))) {
-        ask.scope = S("within");
-    }
-    struct desk_round round;
-    return desk_round(q->desk, &ask, q->a, &round, &q->err) &&
-           desk_print_round(q->desk, &round, parameter(q, "paper"), document, &q->err);
-}
-
-static bool round_of(struct asked *q, struct answer *out)
-{
-    struct text t = text_new(q->a);
-    return round_document(q, &t) && json_answer(q, &t, out);
-}
-
-static bool printed(struct asked *q, const struct text *document, const char *ending, struct answer *out)
-{
-    q->print = true;
-    q->file_ending = ending;
-    out->body = text_str(document);
-    return true;
-}
-
-static bool sheet(struct asked *q, struct answer *out)
-{
-    struct text t = text_new(q->a);
-    return round_document(q, &t) && printed(q, &t, "-sheet.pdf", out);
-}
-
-static bool label(struct asked *q, struct answer *out)
-{
-    static const char *const names[] = {"paper", NULL};
-    struct text t = text_new(q->a);
-    return target_only(q->t, names, &q->err) && desk_refresh(q->desk, &q->err) &&
-           desk_print_labels(q->desk, &q->name, 1, parameter(q, "paper"), &t, &q->err) &&
-           printed(q, &t, "-label.pdf", out);
-}
-
-static bool figure(struct asked *q, struct answer *out)
-{
-    const char *type = NULL;
-    struct str data = {0};
-    if (!target_only(q->t, nothing, &q->err) || !desk_figure(q->desk, q->name, q->last, q->a, &type, &data, &q->err)) {
-        return false;
-    }
-    *out = answer_body(q->a, type, data);
-    out->policy = POLICY_DRAWING;
-    return true;
-}
-
-/* "*" stands for a part that is a name. */
-static const struct {
-    const char *parts[5];
-    route_fn *run;
-} routes[] = {
-    {{"api", "today"}, today},
-    {{"api", "machines"}, machines},
-    {{"api", "machines", "*"}, machine},
-    {{"api", "machines", "*", "round"}, round_of},
-    {{"api", "machines", "*", "sheet.pdf"}, sheet},
-    {{"api", "machines", "*", "label.pdf"}, label},
-    {{"api", "machines", "*", "why", "*"}, why},
-    {{"api", "machines", "*", "figures", "*"}, figure},
-};
-
-static route_fn *find_route(const struct target *t)
-{
-    for (size_t i = 0; i < sizeof routes / sizeof *routes; i++) {
-        size_t n = 0;
-        bool fits = true;
-        for (; n < 5 && routes[i].parts[n]; n++) {
-            struct str part = str_of(routes[i].parts[n]);
-            fits = fits && n < t->n && (str_eq(part, S("*")) || str_eq(part, t->parts[n]));
-        }
-        if (fits && n == t->n) {
-            return routes[i].run;
-        }
-    }
-    return NULL;
-}
+/* ---- one request ------------------------------------------------------------------------------------------------ */
 
 /* "B-03-sheet.pdf" of letters, digits, dots and hyphens, whatever the label holds. */
 static const char *file_name(const struct asked *q)
 {
     struct text t = text_new(q->a);
-    for (size_t i = 0; i < q->name.n; i++) {
-        char c = q->name.p[i];
+    for (size_t i = 0; i < q->args[0].n; i++) {
+        char c = q->args[0].p[i];
         bool plain = (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || c == '-' || c == '.';
         text_char(&t, plain ? c : '_');
     }
@@ -218,7 +182,7 @@ static const char *file_name(const struct asked *q)
 }
 
 /* Runs the printing program over the document that the route left in the answer. */
-static bool print(struct asked *q, struct answer *out)
+static void print(struct asked *q, struct answer *out)
 {
     struct str said = {0};
     struct str pdf = {0};
@@ -227,30 +191,43 @@ static bool print(struct asked *q, struct answer *out)
     (void)pthread_mutex_unlock(&q->api->print_lock);
     if (!ok) {
         *out = answer_problem(q->a, q->err.kind == ERR_MISSING ? 503 : 500, &q->err);
-        return true;
+        out->retry_s = q->err.kind == ERR_MISSING ? 2 : 0;
+        return;
     }
     *out = answer_body(q->a, "application/pdf", pdf);
     out->policy = POLICY_PDF;
     out->name = file_name(q);
-    return true;
 }
 
-struct answer api_answer(struct api *api, const struct target *t, struct arena *a)
+/* Runs the route; the desk, where it needs one, is its own for that long. */
+static bool run(struct asked *q, const struct route *route, struct answer *out)
 {
-    struct asked q = {.api = api, .desk = api->desk, .t = t, .a = a, .err = err_new(a)};
-    struct answer out = {0};
-    route_fn *route = find_route(t);
-    bool ok = false;
-    if (route) {
-        q.name = t->n > 2 ? t->parts[2] : (struct str){0};
-        q.last = t->n > 4 ? t->parts[4] : (struct str){0};
-        (void)pthread_mutex_lock(&api->desk_lock);
-        ok = route(&q, &out);
-        (void)pthread_mutex_unlock(&api->desk_lock);
-        ok = ok && (!q.print || print(&q, &out));
-    } else {
-        (void)err_set(&q.err, ERR_MISSING, "docs/api.md lists what there is: /api/today, /api/machines ...",
-                      "there is nothing at ", str_z(a, t->path), (char *)0);
+    bool desk = (route->flags & ROUTE_DESK) != 0;
+    if (desk) {
+        (void)pthread_mutex_lock(&q->api->desk_lock);
+        q->desk = q->api->desk;
     }
-    return ok ? out : answer_error(a, &q.err);
+    bool ok = route->run(q, out);
+    if (desk) {
+        (void)pthread_mutex_unlock(&q->api->desk_lock);
+        q->desk = NULL;
+    }
+    return ok;
+}
+
+struct answer api_answer(struct api *api, const struct route *route, const struct asking *asking, const struct who *who,
+                         struct arena *a)
+{
+    struct asked q = {.api = api, .asking = asking, .t = &asking->target, .a = a, .who = who, .err = err_new(a)};
+    struct answer out = {0};
+    (void)fits(route->pattern, q.t, q.args);
+    bool ok = run(&q, route, &out);
+    if (ok && q.print) {
+        print(&q, &out);
+    }
+    json_decref(q.json);
+    if (!ok) {
+        out = q.status ? answer_problem(a, q.status, &q.err) : answer_error(a, &q.err);
+    }
+    return out;
 }

@@ -17,6 +17,7 @@ const char *files_type(struct str name)
                  {".js", "text/javascript; charset=utf-8"},
                  {".mjs", "text/javascript; charset=utf-8"},
                  {".wasm", "application/wasm"},
+                 {".webmanifest", "application/manifest+json"},
                  {".svg", "image/svg+xml"},
                  {".png", "image/png"},
                  {".json", "application/json"},

@@ -1,6 +1,6 @@
-/* The page: HTTP over the desk, from files embedded in the program. Read-only, for this machine alone: there is no
- * login yet, so nothing but a loopback address is listened on, and a request that names another host is refused (a page
- * of somebody else could otherwise point its own name at 127.0.0.1 and read the depot). docs/api.md is the contract. */
+/* The page: HTTP over the desk, from files embedded in the program. For this machine alone: there is no login yet, so
+ * nothing but a loopback address is listened on, and a request that names another host is refused (a page of somebody
+ * else could otherwise point its own name at 127.0.0.1 and read the depot). docs/api.md is the contract. */
 #ifndef WITMARK_WEB_H
 #define WITMARK_WEB_H
 
@@ -16,6 +16,7 @@ struct web_options {
     struct desk *desk;   /* borrowed; used by one request at a time */
     const char *address; /* "127.0.0.1", "::1", "localhost" */
     uint16_t port;       /* 0 = a free one */
+    const char *person;  /* who makes entries while there are no accounts; null = "depot" */
     const char *files;   /* a folder to serve the page from, null = the embedded files */
 };
 
