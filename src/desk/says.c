@@ -141,6 +141,28 @@ static void says_meters(struct text *t, const struct entry *entry)
     text_addz(t, " h");
 }
 
+/* "visit: rake chain, 2026-11-30, 2.5 h", "season: leaf season, 2026-10-12 to 2026-11-30" */
+static void says_calendar(struct text *t, const struct entry *entry)
+{
+    struct str from = body_text(entry, "from");
+    struct str to = body_text(entry, "to");
+    text_add(t, body_text(entry, "type"));
+    text_addz(t, ": ");
+    text_add(t, body_text(entry, "label"));
+    text_addz(t, ", ");
+    text_add(t, from);
+    if (!str_eq(from, to)) {
+        text_addz(t, " to ");
+        text_add(t, to);
+    }
+    double hours = body_num(entry->body, "hours");
+    if (isfinite(hours)) {
+        text_addz(t, ", ");
+        text_number(t, hours, 2);
+        text_addz(t, str_eq(body_text(entry, "type"), S("hands")) ? " h a week" : " h");
+    }
+}
+
 void text_entry_says(struct text *t, struct desk *d, const struct entry *entry)
 {
     switch (entry->kind) {
@@ -199,6 +221,9 @@ void text_entry_says(struct text *t, struct desk *d, const struct entry *entry)
     case KIND_ATTACHMENT:
         text_addz(t, "attached ");
         text_add(t, body_text(entry, "name"));
+        break;
+    case KIND_CALENDAR:
+        says_calendar(t, entry);
         break;
     case KIND_CORRECTION:
         text_addz(t, "corrects entry ");

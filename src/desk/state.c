@@ -117,6 +117,7 @@ static struct str subject(const struct entry *entry)
     case KIND_STOCK:
     case KIND_NOTE:
     case KIND_ATTACHMENT:
+    case KIND_CALENDAR:
     case KIND_CORRECTION:
     case KIND_COUNT:
         break;

@@ -22,16 +22,17 @@ enum form {
     F_SPN,      /* whole, 0 to 524287: 19 bits of SAE J1939-73 */
     F_FMI,      /* whole, 0 to 31: 5 bits of SAE J1939-73 */
     F_BOOL,
-    F_TRUE,   /* only true */
-    F_HASH,   /* 64 hex digits */
-    F_ID,     /* id of an entry */
-    F_TIME,   /* YYYY-MM-DDThh:mm:ss.sssZ */
-    F_DAY,    /* YYYY-MM-DD */
-    F_BURN,   /* word of a burn */
-    F_OBJECT, /* of */
-    F_LIST,   /* one or more objects, each of */
-    F_MAP,    /* one or more names, each with an object of */
-    F_BODY,   /* an object; which members it may have is known when it is applied */
+    F_TRUE,    /* only true */
+    F_HASH,    /* 64 hex digits */
+    F_ID,      /* id of an entry */
+    F_TIME,    /* YYYY-MM-DDThh:mm:ss.sssZ */
+    F_DAY,     /* YYYY-MM-DD */
+    F_BURN,    /* word of a burn */
+    F_PLANNED, /* word of an item of the calendar */
+    F_OBJECT,  /* of */
+    F_LIST,    /* one or more objects, each of */
+    F_MAP,     /* one or more names, each with an object of */
+    F_BODY,    /* an object; which members it may have is known when it is applied */
 };
 
 struct shape;
@@ -95,6 +96,9 @@ static const struct member note[] = {{"text", F_TEXT, NEEDED, 0}};
 static const struct member attachment[] = {
     {"sha256", F_HASH, NEEDED, 0}, {"name", F_NAME, NEEDED, 0}, {"type", F_NAME, NEEDED, 0}, {"bytes", F_COUNT, NEEDED, 0},
     {"about", F_ID, MAY, 0}};
+static const struct member calendar[] = {
+    {"type", F_PLANNED, NEEDED, 0}, {"label", F_NAME, NEEDED, 0}, {"from", F_DAY, NEEDED, 0}, {"to", F_DAY, NEEDED, 0},
+    {"site", F_NAME, MAY, 0}, {"hours", F_ZERO_UP, MAY, 0}, {"note", F_TEXT, MAY, 0}};
 static const struct member correction[] = {
     {"corrects", F_ID, NEEDED, 0}, {"reason", F_TEXT, NEEDED, 0}, {"void", F_TRUE, MAY, 0}, {"body", F_BODY, MAY, 0},
     {"at", F_TIME, MAY, 0}};
@@ -105,7 +109,7 @@ static const struct shape shapes[KIND_COUNT] = {
     [KIND_DONE] = SHAPE(done), [KIND_TURN] = SHAPE(turn), [KIND_FAULT_SEEN] = SHAPE(fault),
     [KIND_FAULT_CLEARED] = SHAPE(fault), [KIND_BURN] = SHAPE(burn), [KIND_OPENED] = SHAPE(opened),
     [KIND_PUT_BACK] = SHAPE(opened), [KIND_STOCK] = SHAPE(stock), [KIND_NOTE] = SHAPE(note),
-    [KIND_ATTACHMENT] = SHAPE(attachment), [KIND_CORRECTION] = SHAPE(correction),
+    [KIND_ATTACHMENT] = SHAPE(attachment), [KIND_CALENDAR] = SHAPE(calendar), [KIND_CORRECTION] = SHAPE(correction),
 };
 /* clang-format on */
 
@@ -114,6 +118,8 @@ static const struct member import_key = {"import_key", F_NAME, MAY, 0};
 
 static const char *const burn_words[] = {"passive", "active", "parked", "inhibited", "released"};
 #define BURN_WORDS "passive, active, parked, inhibited or released"
+static const char *const planned_words[] = {"season", "event", "blocked", "visit", "hands"};
+#define PLANNED_WORDS "season, event, blocked, visit or hands"
 
 const char *kind_word(enum entry_kind kind)
 {
@@ -272,14 +278,16 @@ static bool check_names(struct walk *w, const json_t *value)
     return true;
 }
 
-static bool check_burn(struct walk *w, const json_t *value)
+/* One of so many words; `right` and `what` say so otherwise. */
+static bool check_word(struct walk *w, const json_t *value, const char *const *words, size_t n, const char *right,
+                       const char *what)
 {
-    for (size_t i = 0; i < sizeof burn_words / sizeof *burn_words; i++) {
-        if (json_is_string(value) && str_eq(string_of(value), str_of(burn_words[i]))) {
+    for (size_t i = 0; i < n; i++) {
+        if (json_is_string(value) && str_eq(string_of(value), str_of(words[i]))) {
             return true;
         }
     }
-    return wrong(w, "write " BURN_WORDS, shown(w, value), " is no type of burn");
+    return wrong(w, right, shown(w, value), what);
 }
 
 /* A text that must be the canonical form of something. */
@@ -414,7 +422,11 @@ static bool check_value(struct walk *w, const struct member *m, const json_t *va
     case F_DAY:
         return check_form(w, value, m->form);
     case F_BURN:
-        return check_burn(w, value);
+        return check_word(w, value, burn_words, sizeof burn_words / sizeof *burn_words, "write " BURN_WORDS,
+                          " is no type of burn");
+    case F_PLANNED:
+        return check_word(w, value, planned_words, sizeof planned_words / sizeof *planned_words, "write " PLANNED_WORDS,
+                          " is nothing that a calendar holds");
     case F_OBJECT:
         return check_object(w, value, m->of, false);
     case F_LIST:
@@ -503,6 +515,14 @@ static bool check_whole(struct walk *w, enum entry_kind kind, const json_t *body
     if ((kind == KIND_FAULT_SEEN || kind == KIND_FAULT_CLEARED) && !json_object_get(body, "spn") &&
         !json_object_get(body, "code") && !json_object_get(body, "text")) {
         return wrong(w, "name it by spn (and fmi), code or text", "it does not say which fault", "");
+    }
+    if (kind == KIND_CALENDAR && str_cmp(body_str(body, "to"), body_str(body, "from")) < 0) {
+        text_addz(&w->path, ".to");
+        return wrong(w, "the last day, the same as `from` for one day", shown(w, json_object_get(body, "to")),
+                     " is before `from`");
+    }
+    if (kind == KIND_CALENDAR && str_eq(body_str(body, "type"), S("visit")) && machine.n == 0) {
+        return wrong(w, "name the machine that is visited", "a visit without a machine", "");
     }
     if (kind == KIND_CORRECTION) {
         bool voids = json_object_get(body, "void") != NULL;

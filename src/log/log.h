@@ -84,6 +84,7 @@ bool edition_parse(struct str s, struct log_hash *edition);
     X(KIND_STOCK, "stock", false, "stock changed or counted")                                           \
     X(KIND_NOTE, "note", false, "note")                                                                 \
     X(KIND_ATTACHMENT, "attachment", false, "photo or file")                                            \
+    X(KIND_CALENDAR, "calendar", false, "season, event, blocked days, visit or hands")                  \
     X(KIND_CORRECTION, "correction", false, "correction of an earlier entry")
 
 enum entry_kind {

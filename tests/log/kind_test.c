@@ -47,6 +47,11 @@ static void good_bodies(void **state)
         {KIND_NOTE, "{\"text\": \"\\u00bd\\ttab\"}"},
         {KIND_ATTACHMENT,
          "{\"sha256\": " HASH ", \"name\": \"a.jpg\", \"type\": \"image/jpeg\", \"bytes\": 5, \"about\": " ID "}"},
+        {KIND_CALENDAR,
+         "{\"type\": \"visit\", \"label\": \"rake chain\", \"from\": \"2026-11-30\", \"to\": \"2026-11-30\", "
+         "\"hours\": 2.5, \"site\": \"quay\", \"note\": \"bring the hoist\"}"},
+        {KIND_CALENDAR,
+         "{\"type\": \"season\", \"label\": \"leaf season\", \"from\": \"2026-10-12\", \"to\": \"2026-11-30\"}"},
         {KIND_CORRECTION, "{\"corrects\": " ID ", \"reason\": \"r\", \"void\": true}"},
         {KIND_CORRECTION,
          "{\"corrects\": " ID ", \"reason\": \"r\", \"body\": {\"any\": 1}, \"at\": \"2026-03-02T08:00:00.000Z\"}"},
