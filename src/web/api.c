@@ -31,8 +31,8 @@ bool role_parse(struct str word, enum role *role)
 
 const struct route *const *api_tables(size_t *n)
 {
-    static const struct route *const tables[] = {today_routes, machine_routes, session_routes, record_routes,
-                                                 log_routes};
+    static const struct route *const tables[] = {today_routes,   horizon_routes, machine_routes,
+                                                 session_routes, record_routes,  log_routes};
     *n = sizeof tables / sizeof *tables;
     return tables;
 }
