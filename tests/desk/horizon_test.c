@@ -172,7 +172,7 @@ static void wrong_asks(void **state)
         {{.days = 7, .kind = {"check", 5}},
          ERR_USAGE,
          "no kind 'check'; checkpoint, reading, found, torque again, put back or fault"},
-        {{.days = 7, .system = {"tyre", 4}}, ERR_MISSING, "no machine has a system 'tyre'; engine, tyres"},
+        {{.days = 7, .system = {"tyre", 4}}, ERR_MISSING, "no machine has a system 'tyre'; electric, engine, tyres"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct desk_horizon h;
@@ -239,9 +239,11 @@ static void wrong_items(void **state)
          {S("holiday"), S("x"), {0}, d, d, NAN},
          "'holiday' is nothing that a calendar holds; season, event, blocked"},
         {"", {S("season"), S("x"), {0}, DAY_NONE, d, NAN}, "no day is given; its first day"},
-        {"", {S("season"), S("x"), {0}, d, d - 1, NAN}, "body.to: \"2026-11-30\" is before `from`"},
+        {"", {S("season"), S("x"), {0}, d, d - 1, NAN}, "calendar: body.to: \"2026-11-30\" is before `from`"},
         {"", {S("season"), S("x"), {0}, d, d, 3}, "hours for a season; hours only for a visit or for hands"},
-        {"", {S("visit"), S("x"), {0}, d, d, 3}, "body: a visit without a machine; name the machine that is visited"},
+        {"",
+         {S("visit"), S("x"), {0}, d, d, 3},
+         "calendar: body: a visit without a machine; name the machine that is visited"},
         {"G-1", {S("visit"), S("x"), {0}, d, d, NAN}, "a visit without hours; the hours that it takes"},
         {"G-1", {S("event"), S("x"), {0}, d, d, NAN}, "only a visit is about one machine; name a site instead"},
         {"G-7", {S("visit"), S("x"), {0}, d, d, 3}, "there is no machine 'G-7'"},
