@@ -86,7 +86,8 @@ struct route {
 };
 
 /* The tables, each ended by a null method. */
-extern const struct route today_routes[], horizon_routes[], machine_routes[], session_routes[], record_routes[], log_routes[];
+extern const struct route today_routes[], horizon_routes[], machine_routes[], session_routes[], record_routes[],
+    log_routes[];
 
 /* Every table, n of them. */
 const struct route *const *api_tables(size_t *n);

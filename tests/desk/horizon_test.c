@@ -246,7 +246,7 @@ static void wrong_items(void **state)
          "calendar: body: a visit without a machine; name the machine that is visited"},
         {"G-1", {S("visit"), S("x"), {0}, d, d, NAN}, "a visit without hours; the hours that it takes"},
         {"G-1", {S("event"), S("x"), {0}, d, d, NAN}, "only a visit is about one machine; name a site instead"},
-        {"G-7", {S("visit"), S("x"), {0}, d, d, 3}, "there is no machine 'G-7'"},
+        {"G-7", {S("visit"), S("x"), {0}, d, d, 3}, "no machine 'G-7'; did you mean G-1?"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct desk_stamp s = {.machine = str_of(rows[i].machine), .by = S("Ines"), .at = INSTANT_NONE};
