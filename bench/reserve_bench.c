@@ -2,6 +2,7 @@
  * incomplete beta ratio, in one run; how the time grows with the machines; and what fitting and one entry cost.
  *
  *   reserve_bench [MOST]     machines at most, default 100 000
+ *   reserve_bench --rows N   what the quantile search was asked and answered, for reserve_scipy.py
  */
 #include "meter/usage.h"
 #include "reserve/reserve.h"
@@ -10,6 +11,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
 
 #define CHECKPOINTS 40
@@ -74,8 +76,38 @@ static double run(const struct usage_state *u, int n, int64_t *sum)
     return now() - from;
 }
 
+/* What the quantile search alone is asked, in lines for reserve_scipy.py: machines of many histories, hours left, three
+ * probabilities. */
+static int write_rows(const struct usage_state *made, int n_made, int n)
+{
+    static const double p[] = {0.1, 0.5, 0.9};
+    double *kappa = malloc((size_t)n * sizeof *kappa);
+    if (!kappa) {
+        return 1;
+    }
+    double from = now();
+    for (int i = 0; i < n; i++) {
+        const struct usage_state *u = &made[i / 3 % n_made];
+        double C = u->c + 1e-4 * i;
+        double ratio = hours_of(i / 3 % CHECKPOINTS) / (u->d + 2e-4 * i);
+        double power = u->n / (1 - u->n);
+        kappa[i] =
+            usage_shape_quantile(ratio, power, C, (struct tails){p[i % 3], 1 - p[i % 3]}, i % 3 ? kappa[i - 1] : 0);
+    }
+    double seconds = now() - from;
+    for (int i = 0; i < n; i++) {
+        const struct usage_state *u = &made[i / 3 % n_made];
+        (void)printf("%.17g %.17g %.17g %.17g %.17g\n", hours_of(i / 3 % CHECKPOINTS) / (u->d + 2e-4 * i),
+                     u->n / (1 - u->n), u->c + 1e-4 * i, p[i % 3], kappa[i]);
+    }
+    (void)printf("seconds %.9g\n", seconds);
+    free(kappa);
+    return 0;
+}
+
 int main(int argc, char **argv)
 {
+    bool rows = argc > 2 && strcmp(argv[1], "--rows") == 0;
     int most = argc > 1 ? atoi(argv[1]) : 100000;
     struct arena a = arena_new(&arena_libc);
     struct usage_world w = usage_world_plain(5);
@@ -89,12 +121,19 @@ int main(int argc, char **argv)
     }
     double from = now();
     struct usage_fleet fleet = usage_fit(&a, m, w.machines, w.families, TODAY);
-    (void)printf("fit: %d machines, %d readings, %d families: %.1f ms\n", w.machines, readings, w.families,
-                 (now() - from) * 1e3);
+    if (!rows) {
+        (void)printf("fit: %d machines, %d readings, %d families: %.1f ms\n", w.machines, readings, w.families,
+                     (now() - from) * 1e3);
+    }
     struct usage_state *u = ARENA_ARRAY(&a, struct usage_state, w.machines);
     from = now();
     for (int i = 0; i < w.machines; i++) {
         u[i] = usage_state_of(&a, &fleet.families[m[i].family], &m[i], (double)INFINITY);
+    }
+    if (rows) {
+        int status = write_rows(u, w.machines, atoi(argv[2]));
+        arena_free(&a);
+        return status;
     }
     (void)printf("one machine's state: %.1f us\n", (now() - from) / w.machines * 1e6);
 
