@@ -227,7 +227,7 @@ bool desk_instant(const struct desk *d, struct str s, instant_ms *at, struct err
 
 bool desk_refresh(struct desk *d, struct err *e)
 {
-    if (d->place >= 0) {
+    if (d->place >= 0 && d->day == desk_today_day(d)) {
         struct entry_filter newer = {.view = VIEW_RECORDED, .after_place = d->place};
         struct arena scratch = arena_new(&arena_libc);
         struct entries found = {0};

@@ -25,6 +25,26 @@ struct point_reading {
     double uncertainty_si;
 };
 
+/* What a checkpoint counts from, and which of its intervals applies. */
+struct counted {
+    struct interval interval;
+    const char *which; /* "every", "first", "severe" */
+    struct reserve_since since;
+    struct last last;    /* the entry it counts from, when there is one */
+    bool from_new;       /* never done, and the machine's hours are known from new */
+    instant_ms since_at; /* never done: first meter reading or registration */
+};
+
+/* A reserve that was computed, and under what: it holds on that day under that model, until an entry touches the
+ * machine (its points are then made anew). */
+struct kept_reserve {
+    const struct desk_forecast *forecast;
+    day_t day;
+    bool have;
+    struct reserve reserve;
+    struct counted counted;
+};
+
 /* The last reading and the last look at one checkpoint of the present book. */
 struct point_state {
     struct last reading;
@@ -38,6 +58,7 @@ struct point_state {
     struct last reset;             /* task that resets it, last done */
     struct point_reading *history; /* readings since then, by time */
     size_t n_history, cap_history;
+    struct kept_reserve kept;
 };
 
 /* Nuts and screws that run in: when they were refitted, when last torqued without having been off. */
@@ -132,7 +153,9 @@ struct desk {
         any_import_keys; /* import keys alone; they hold the machine's serial number in what they are a hash of */
     struct desk_figure *figures;
     size_t n_figures, cap_figures;
+    size_t fresh;  /* bytes of the state when it was made */
     int64_t place; /* arrival of the last entry that the state knows; -1 = none read */
+    day_t day;     /* on which the state was made: hours run on, and entries written ahead begin to count */
 };
 
 /* Reads every edition that is in the depot and not yet known. */

@@ -76,10 +76,19 @@ static day_t since_day(const struct desk *d, const struct machine_state *s, cons
 
 struct reserve due_reserve(const struct desk *d, const struct machine_state *s, int checkpoint, struct counted *counted)
 {
-    *counted = due_counted(s, checkpoint);
-    counted->since.day = since_day(d, s, counted);
-    return reserve_forecast(counted->interval, counted->since, s->m.hours_now,
-                            s->m.use.known ? s->m.use.hours_per_day : (double)NAN, desk_today_day(d), &s->usage);
+    struct kept_reserve *kept = &s->points[checkpoint].kept;
+    day_t today = desk_today_day(d);
+    if (!kept->have || kept->day != today || kept->forecast != d->forecast) {
+        kept->counted = due_counted(s, checkpoint);
+        kept->counted.since.day = since_day(d, s, &kept->counted);
+        kept->reserve = reserve_forecast(kept->counted.interval, kept->counted.since, s->m.hours_now,
+                                         s->m.use.known ? s->m.use.hours_per_day : (double)NAN, today, &s->usage);
+        kept->day = today;
+        kept->forecast = d->forecast;
+        kept->have = true;
+    }
+    *counted = kept->counted;
+    return kept->reserve;
 }
 
 /* "4 Sep", with the year when it is not the one just said. */

@@ -6,16 +6,6 @@
 
 #include "reserve/measured.h"
 
-/* What a checkpoint counts from, and which of its intervals applies. */
-struct counted {
-    struct interval interval;
-    const char *which; /* "every", "first", "severe" */
-    struct reserve_since since;
-    struct last last;    /* the entry it counts from, when there is one */
-    bool from_new;       /* never done, and the machine's hours are known from new */
-    instant_ms since_at; /* never done: first meter reading or registration */
-};
-
 bool interval_given(struct interval i);
 struct counted due_counted(const struct machine_state *s, int checkpoint);
 /* The reserve of a checkpoint today; *counted says from what. */

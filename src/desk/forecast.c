@@ -8,9 +8,10 @@
 #include <math.h>
 #include <string.h>
 
-/* In a small depot one reading moves the fit, and fitting is cheap: it is done anew at the next question. In a large
- * one it is left until the readings have grown by a twentieth. Recording an entry never waits for it. */
-#define REFIT_ALWAYS 3000
+/* Of few readings one moves the fit, and fitting is cheap: it is done anew at the next question. Of many it is left
+ * until they have grown by a twentieth; a machine's own state takes up each reading at once. Recording never waits for
+ * it. */
+#define REFIT_ALWAYS 300
 #define REFIT_SHARE 20
 
 /* The model of the depot and what it was made of; lives in the desk's state. */

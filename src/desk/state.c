@@ -506,6 +506,7 @@ bool desk_load_state(struct desk *d, struct err *e)
     d->any_import_keys = map_new(&d->state);
     d->n_figures = d->cap_figures = 0;
     d->place = -1;
+    d->day = desk_today_day(d);
     struct collector *c = ARENA_NEW(&d->state, struct collector);
     *c = (struct collector){.d = d, .by_serial = map_new(&d->state)};
     struct entry_filter all = {.view = VIEW_EFFECTIVE, .has_until = true, .until = desk_now(d) + 1};
@@ -527,6 +528,7 @@ bool desk_load_state(struct desk *d, struct err *e)
     }
     d->n_machines = c->n;
     d->collector = c;
+    d->fresh = d->state.total;
     return newest_place(d, c->place, e);
 }
 
@@ -552,12 +554,13 @@ static void settle(struct collected *machine)
     machine->events[i] = last;
 }
 
-#define GROWTH_MOST ((size_t)64 << 20) /* bytes of outlived state, then it is made anew */
+#define GROWTH_LEAST ((size_t)64 << 20) /* bytes of outlived state, or half of it: then it is made anew */
 
 bool desk_grow_state(struct desk *d, const struct entries *fresh)
 {
     struct collector *c = d->collector;
-    bool grown = c && d->state.total < GROWTH_MOST;
+    size_t most = d->fresh > GROWTH_LEAST ? d->fresh : GROWTH_LEAST;
+    bool grown = c && d->state.total - d->fresh < most;
     for (size_t i = 0; i < fresh->n && grown; i++) {
         grown = simple(c, &fresh->at[i]) && fresh->at[i].at <= desk_now(d);
     }

@@ -180,8 +180,10 @@ static sqlite3_stmt *list_open(struct depot *d, const struct entry_filter *f, st
 {
     struct text sql = text_new(e->a);
     bool recorded = f->view == VIEW_RECORDED;
-    text_addz(&sql, "SELECT " ENTRY_COLUMNS EFFECT_COLUMNS ", e.at AS t FROM entry e LEFT JOIN derived_effect f "
-                    "ON f.place = e.place WHERE ");
+    /* What arrived lately is found by its place; the index by time would be walked from end to end for it. */
+    text_addz(&sql, "SELECT " ENTRY_COLUMNS EFFECT_COLUMNS ", e.at AS t FROM entry e ");
+    text_addz(&sql, f->after_place > 0 ? "NOT INDEXED " : "");
+    text_addz(&sql, "LEFT JOIN derived_effect f ON f.place = e.place WHERE ");
     text_addz(&sql, recorded ? "1" : "f.at IS NULL");
     add_conditions(&sql, f, "e.at");
     if (!recorded) {
