@@ -1,9 +1,10 @@
 /* Runs at build: turns the files of page/ into a C table (files.h). usage: embed OUT DEPFILE ROOT NAME...
- * NAME is a file's path under ROOT, or ADDRESS=PATH where the page asks for it by another one: the npm packages. These
- * may be missing (the page then says so), and their bare imports of each other become relative ones, since a page
- * without inline scripts has no import map. DEPFILE tells the build what was read. The data are string literals with
- * octal escapes: compilers read these in a fraction of the time of a list of numbers. The hash is FNV-1a of 64 bits,
- * the same as str_hash, so that a file has the same ETag from the table and from a folder. */
+ * NAME is a file's path under ROOT, or ADDRESS=PATH where the page asks for it by another one: the npm packages and
+ * what the build makes (PATH may be absolute). These may be missing (the page then says so), and their bare imports of
+ * each other become relative ones, since a page without inline scripts has no import map. DEPFILE tells the build what
+ * was read. The data are string literals with octal escapes: compilers read these in a fraction of the time of a list
+ * of numbers. The hash is FNV-1a of 64 bits, the same as str_hash, so that a file has the same ETag from the table and
+ * from a folder. */
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -45,7 +46,7 @@ static struct wanted wanted_of(const char *name)
 static struct data read_file(const char *root, const char *name, bool may_miss)
 {
     char path[4096];
-    int length = snprintf(path, sizeof path, "%s/%s", root, name);
+    int length = snprintf(path, sizeof path, "%s%s%s", name[0] == '/' ? "" : root, name[0] == '/' ? "" : "/", name);
     FILE *f = length > 0 && (size_t)length < sizeof path ? fopen(path, "rb") : NULL;
     if (!f && may_miss) {
         return (struct data){0};
@@ -180,7 +181,8 @@ static void dependencies(const char *depfile, const char *made, const char *root
     }
     (void)fprintf(out, "%s:", made);
     for (int i = 0; i < n; i++) {
-        (void)fprintf(out, " %s/%s", root, wanted_of(names[i]).path);
+        const char *path = wanted_of(names[i]).path;
+        (void)fprintf(out, " %s%s%s", path[0] == '/' ? "" : root, path[0] == '/' ? "" : "/", path);
     }
     (void)fputc('\n', out);
     if (fclose(out) != 0) {

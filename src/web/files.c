@@ -82,9 +82,12 @@ bool files_get(const char *folder, const struct target *t, bool gzip, struct are
                struct err *e)
 {
     struct str path = joined(a, t);
-    /* The packages of npm are embedded even where the page's own files come from a folder. */
-    bool own = path.n > 0 && folder && !str_starts(path, S("npm/"));
-    const struct web_file *file = path.n > 0 && !own ? embedded(path) : NULL;
+    /* What the build adds (npm packages, core.wasm) is embedded even where the page's own files come from a folder. */
+    bool here = path.n > 0 && folder && from_folder(folder, path, a, out);
+    const struct web_file *file = path.n > 0 && !here ? embedded(path) : NULL;
+    if (file && folder && !str_starts(path, S("npm/")) && !str_ends(path, S(".wasm"))) {
+        file = NULL;
+    }
     if (file) {
         bool packed = gzip && file->gzip;
         *out =
@@ -94,7 +97,7 @@ bool files_get(const char *folder, const struct target *t, bool gzip, struct are
                             .etag = str_of(packed ? file->etag_gzip : file->etag),
                             .gzip = packed,
                             .varies = file->gzip != NULL};
-    } else if (!own || !from_folder(folder, path, a, out)) {
+    } else if (!here) {
         return err_set(e, ERR_MISSING, "/ is the page, /api/today the list as JSON", "there is nothing at ",
                        str_z(a, t->path), (char *)0);
     }

@@ -102,8 +102,8 @@ static void add_headers(struct MHD_Response *response, struct request *r, const 
     static const char *const policies[] = {
         [POLICY_NOTHING] = "default-src 'none'; frame-ancestors 'none'",
         [POLICY_PAGE] = ("default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' "
-                         "blob: data:; connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; "
-                         "form-action 'none'; frame-ancestors 'none'"),
+                         "blob: data:; font-src 'self'; connect-src 'self'; worker-src 'self'; manifest-src 'self'; "
+                         "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"),
         [POLICY_DRAWING] = "default-src 'none'; style-src 'unsafe-inline'; sandbox; frame-ancestors 'none'",
         [POLICY_PDF] = "frame-ancestors 'none'",
     };

@@ -105,6 +105,22 @@ static void answers_have_their_status_and_type(void **state)
     }
 }
 
+/* The core for the browser: its media type is what a browser asks before it compiles while loading (WebAssembly Web
+ * API), and it begins with the magic of the WebAssembly core specification, 5.5.16. */
+static void the_core_is_served_as_webassembly(void **state)
+{
+    struct reply r = get(*state, "/core.wasm", "");
+    char type[64];
+    if (r.status == 404) { /* built without clang for wasm */
+        free(r.text);
+        skip();
+    }
+    assert_int_equal(r.status, 200);
+    assert_string_equal(header(&r, "Content-Type", type, sizeof type), "application/wasm");
+    assert_memory_equal(r.body, "\0asm\1\0\0", 8);
+    free(r.text);
+}
+
 /* RFC 9457 3.1: type, title, status, detail; with about:blank the title is that of the status. */
 static void a_problem_says_what_is_wrong_and_right(void **state)
 {
@@ -500,6 +516,7 @@ int main(void)
         /* first: it forks, and a process with threads had better not */
         cmocka_unit_test(a_signal_ends_it_cleanly),
         cmocka_unit_test_setup(answers_have_their_status_and_type, set_up),
+        cmocka_unit_test_setup(the_core_is_served_as_webassembly, set_up),
         cmocka_unit_test_setup(a_problem_says_what_is_wrong_and_right, set_up),
         cmocka_unit_test_setup(a_method_that_is_not_there_is_refused, set_up),
         cmocka_unit_test_setup(a_head_has_no_body, set_up),
