@@ -275,8 +275,8 @@ static const struct option_def serve_options[] = {
 };
 
 const struct command help_commands[] = {
-    {"serve", "", 0, 0, "the page: today, machines, rounds and sheets, read-only", NULL, serve_options, run_serve,
-     false, false},
+    {"serve", "", 0, 0, "the page: today, machines, rounds, sheets, recording, books", NULL, serve_options, run_serve,
+     false, true},
     {"run", "FILE", 1, 1, "run commands from a file, one a line, without the word witmark",
      "Words are cut as a shell does; # begins a remark. It stops at the first command that fails.", NULL, run_file,
      false, true},

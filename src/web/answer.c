@@ -37,6 +37,7 @@ static const char *status_words(int status)
                  {405, "Method Not Allowed"},
                  {408, "Request Timeout"},
                  {409, "Conflict"},
+                 {412, "Precondition Failed"},
                  {411, "Length Required"},
                  {413, "Content Too Large"},
                  {414, "URI Too Long"},
@@ -117,7 +118,8 @@ static bool packs(const char *type)
     struct str s = str_of(type);
     return str_starts(s, S("text/")) || str_starts(s, S("application/json")) ||
            str_starts(s, S("application/problem+json")) || str_starts(s, S("application/x-ndjson")) ||
-           str_starts(s, S("image/svg+xml")) || str_starts(s, S("application/manifest+json"));
+           str_starts(s, S("application/yaml")) || str_starts(s, S("image/svg+xml")) ||
+           str_starts(s, S("application/manifest+json"));
 }
 
 bool answer_packs(const struct answer *answer)

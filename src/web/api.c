@@ -31,8 +31,11 @@ bool role_parse(struct str word, enum role *role)
 
 const struct route *const *api_tables(size_t *n)
 {
-    static const struct route *const tables[] = {today_routes,   horizon_routes, machine_routes,
-                                                 session_routes, record_routes,  log_routes};
+    static const struct route *const tables[] = {
+#define X(table) table,
+#include "api_tables.inc"
+#undef X
+    };
     *n = sizeof tables / sizeof *tables;
     return tables;
 }

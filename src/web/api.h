@@ -1,6 +1,7 @@
 /* /api/...: one table of routes per topic (api_TOPIC.c); docs/api.md and docs/openapi.yaml describe them. A route says
  * method, pattern, who may, what body it takes; api.c finds it, checks all that, lends it a desk and runs it. A new
- * topic is a file api_TOPIC.c with its table, named in api.c, and its rows in docs/openapi.yaml (a test compares). */
+ * topic is a file api_TOPIC.c with its table, a line in api_tables.inc, and its rows in docs/openapi.yaml (a test
+ * compares). */
 #ifndef WITMARK_WEB_API_H
 #define WITMARK_WEB_API_H
 
@@ -40,7 +41,7 @@ struct asking {
     const char *method;
     struct target target;
     struct str body;
-    struct str accept, language, cookie, token, host, from; /* headers; from = the client's address */
+    struct str accept, language, cookie, token, if_match, host, from; /* headers; from = the client's address */
     bool tls;
 };
 
@@ -85,9 +86,10 @@ struct route {
     const char *takes; /* media type of the body; null = any */
 };
 
-/* The tables, each ended by a null method. */
-extern const struct route today_routes[], horizon_routes[], machine_routes[], session_routes[], record_routes[],
-    log_routes[];
+/* The tables, each ended by a null method: api_tables.inc lists them. */
+#define X(table) extern const struct route table[];
+#include "api_tables.inc"
+#undef X
 
 /* Every table, n of them. */
 const struct route *const *api_tables(size_t *n);

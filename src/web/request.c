@@ -280,6 +280,7 @@ static struct answer look_at_header(struct web *w, struct request *r, struct MHD
     asking->accept = header(connection, "Accept");
     asking->language = header(connection, "Accept-Language");
     asking->cookie = header(connection, "Cookie");
+    asking->if_match = header(connection, "If-Match");
     asking->token = header(connection, "X-Witmark-Token");
     asking->from = client(r, connection);
     r->origin = header(connection, "Origin");
