@@ -14,6 +14,9 @@
 bool desk_plot(struct desk *d, struct str machine, struct str checkpoint, struct arena *a, struct plot *out,
                struct err *e);
 
+/* Puts the plot's own words into a language: "en" (also empty), "es". Errors: ERR_USAGE another one. */
+bool desk_plot_language(struct plot *plot, struct str language, struct err *e);
+
 /* Names of the checkpoints of which there is something to draw, in the book's order. */
 bool desk_plots_of(struct desk *d, struct str machine, struct arena *a, const struct str **names, size_t *n,
                    struct err *e);

@@ -412,6 +412,28 @@ bool desk_plot(struct desk *d, struct str machine, struct str checkpoint, struct
     return find(d, machine, checkpoint, &g, e) && draw(&g, out, e);
 }
 
+bool desk_plot_language(struct plot *plot, struct str language, struct err *e)
+{
+#define WORD(text)             \
+    {                          \
+        text, sizeof(text) - 1 \
+    }
+    static const struct str spanish[] = {WORD("ene"), WORD("feb"), WORD("mar"), WORD("abr"), WORD("may"), WORD("jun"),
+                                         WORD("jul"), WORD("ago"), WORD("sep"), WORD("oct"), WORD("nov"), WORD("dic")};
+#undef WORD
+    if (language.n == 0 || str_eq(language, S("en"))) {
+        return true;
+    }
+    if (!str_eq(language, S("es"))) {
+        return err_set(e, ERR_USAGE, "en or es", "no such language '", str_z(e->a, language), "'", (char *)0);
+    }
+    plot->months = spanish;
+    plot->word_now = S("hoy");
+    plot->word_limit = S("límite");
+    plot->word_hours = S("horas de máquina");
+    return true;
+}
+
 bool desk_plots_of(struct desk *d, struct str machine, struct arena *a, const struct str **names, size_t *n,
                    struct err *e)
 {
