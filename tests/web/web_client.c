@@ -44,6 +44,9 @@ void open_depot(struct bench *b)
     ok(b, desk_open(&options, &b->d, &b->e));
     add_machine(b, "books/brine6.yaml", "BR6-02204", "B/03");
     add_machine(b, "books/lark72.yaml", "L72-1544", "G-1");
+    struct desk_stamp stamp = {.machine = S("B/03"), .by = S("Ines"), .at = INSTANT_NONE};
+    struct desk_recorded recorded;
+    ok(b, desk_record_meter(b->d, &stamp, S("312"), &b->a, &recorded, &b->e));
 }
 
 /* ---- a bare client ---- */
