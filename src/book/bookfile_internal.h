@@ -115,42 +115,44 @@ enum section {
 };
 
 /* Types of values: symbol, how it is written (for people). */
-#define KEY_TYPES(X)                                                                 \
-    X(T_TEXT, "text")                                                                \
-    X(T_ID, "name (lower case, digits, hyphens)")                                    \
-    X(T_TEXTS, "text or list of texts")                                              \
-    X(T_WORDS, "list, or text with commas")                                          \
-    X(T_ENUM, "one of the words")                                                    \
-    X(T_TURN_IN, "`in` or `out`")                                                    \
-    X(T_YES, "`yes` or `no`")                                                        \
-    X(T_COUNT, "whole number")                                                       \
-    X(T_NUMBER, "number")                                                            \
-    X(T_TURNS, "turns: `1/4`, `2`, `90 deg`")                                        \
-    X(T_SI, "quantity")                                                              \
-    X(T_QUANTITY, "quantity")                                                        \
-    X(T_RANGE, "`low .. high unit`, one end may be open")                            \
-    X(T_INTERVAL, "`250 h`, `12 months`, `250 h or 12 months`")                      \
-    X(T_POINT, "`[x, y]`")                                                           \
-    X(T_REF, "name")                                                                 \
-    X(T_REFS, "name or list of names")                                               \
-    X(T_CONDITION, "mapping variable: value, or variable: [values]")                 \
-    X(T_TO, "mapping variable: value")                                               \
-    X(T_ALSO, "text, list of texts, or mapping text: unit")                          \
-    X(T_REFER, "`cold 20 degC`, `viscosity of FLUID at 50 degC`, `battery 25 degC`") \
-    X(T_BUS, "`bus` and the number of the signal (SPN)")                             \
-    X(T_VISCOSITY, "`{ 40 degC: 46 mm2/s, 100 degC: 6.8 mm2/s }`")                   \
-    X(T_USE_PARTS, "mapping part: pieces")                                           \
-    X(T_USE_FLUIDS, "mapping fluid: volume, or `capacity`")                          \
-    X(T_SHOWS, "mapping symptom: chance 0 to 1")                                     \
-    X(T_MARKS, "mapping number: mark")                                               \
-    X(T_VALUES, "list of words, the first is the parked one")                        \
-    X(T_MAPPING, "mapping")                                                          \
-    X(T_ITEMS, "list")                                                               \
-    X(T_ENTRIES, "mapping of names")                                                 \
-    X(T_SERIALS, "`A..B`, `A..`, `..B`, `A`, or a list of those")                    \
-    X(T_OPTIONS, "list of names, or mapping name: label")                            \
-    X(T_PATTERN, "text with the counted digits as `#`")                              \
-    X(T_SERIAL, "serial number")                                                     \
+#define KEY_TYPES(X)                                                        \
+    X(T_TEXT, "text")                                                       \
+    X(T_ID, "name (lower case, digits, hyphens)")                           \
+    X(T_TEXTS, "text or list of texts")                                     \
+    X(T_WORDS, "list, or text with commas")                                 \
+    X(T_ENUM, "one of the words")                                           \
+    X(T_TURN_IN, "`in` or `out`")                                           \
+    X(T_YES, "`yes` or `no`")                                               \
+    X(T_COUNT, "whole number")                                              \
+    X(T_NUMBER, "number")                                                   \
+    X(T_TURNS, "turns: `1/4`, `2`, `90 deg`")                               \
+    X(T_SI, "quantity")                                                     \
+    X(T_QUANTITY, "quantity")                                               \
+    X(T_RANGE, "`low .. high unit`, one end may be open")                   \
+    X(T_INTERVAL, "`250 h`, `12 months`, `250 h or 12 months`")             \
+    X(T_POINT, "`[x, y]`")                                                  \
+    X(T_REF, "name")                                                        \
+    X(T_REFS, "name or list of names")                                      \
+    X(T_CONDITION, "mapping variable: value, or variable: [values]")        \
+    X(T_TO, "mapping variable: value")                                      \
+    X(T_ALSO, "text, list of texts, or mapping text: unit")                 \
+    X(T_REFER, "a correction and its reference: `cold 20 degC`, `tension`") \
+    X(T_GIVEN, "mapping name: quantity")                                    \
+    X(T_JUDGED_AT, "mapping name: `low .. high unit`")                      \
+    X(T_BUS, "`bus` and the number of the signal (SPN)")                    \
+    X(T_VISCOSITY, "`{ 40 degC: 46 mm2/s, 100 degC: 6.8 mm2/s }`")          \
+    X(T_USE_PARTS, "mapping part: pieces")                                  \
+    X(T_USE_FLUIDS, "mapping fluid: volume, or `capacity`")                 \
+    X(T_SHOWS, "mapping symptom: chance 0 to 1")                            \
+    X(T_MARKS, "mapping number: mark")                                      \
+    X(T_VALUES, "list of words, the first is the parked one")               \
+    X(T_MAPPING, "mapping")                                                 \
+    X(T_ITEMS, "list")                                                      \
+    X(T_ENTRIES, "mapping of names")                                        \
+    X(T_SERIALS, "`A..B`, `A..`, `..B`, `A`, or a list of those")           \
+    X(T_OPTIONS, "list of names, or mapping name: label")                   \
+    X(T_PATTERN, "text with the counted digits as `#`")                     \
+    X(T_SERIAL, "serial number")                                            \
     X(T_ANY, "any value")
 
 enum key_type {
@@ -320,6 +322,10 @@ const struct node *variant_at(struct binding *b, const struct node *n, bool valu
 void take_value(struct binding *b, const struct key *k, const struct node *n, void *base, void *out);
 /* Values with a form of their own (special.c). */
 void take_special(struct binding *b, const struct key *k, const struct node *n, void *base, void *out);
+/* Likewise of a measured checkpoint (reading.c): also-read, refer-to, given, judged-at, from. */
+void take_reading(struct binding *b, const struct key *k, const struct node *n, struct book_checkpoint *c, void *out);
+/* Whether the keys of a reading fit together; sets the limits in SI. */
+void finish_readings(struct binding *b, const struct node *n, struct book_checkpoint *c);
 /* One mapping of a section into the zeroed structure at base, with defaults and what follows from it. */
 void bind_mapping(struct binding *b, enum section section, const struct node *n, void *base);
 /* A list of mappings into { pointer, count } at out. */

@@ -63,129 +63,6 @@ static struct str name_of_words(struct str act, struct arena *a)
 
 /* ---- checkpoints ---- */
 
-/* What the last known word of a measure ("oil pressure drop") says about its unit. Words of the trade; no source. */
-static bool fits_measure(struct str measure, enum quantity_kind kind, enum quantity_kind *should)
-{
-    static const struct {
-        const char *word;
-        enum quantity_kind kinds[3];
-    } rows[] = {
-        {"pressure", {Q_PRESSURE, Q_PRESSURE, Q_PRESSURE}},
-        {"temperature", {Q_TEMPERATURE, Q_TEMPERATURE, Q_TEMPERATURE}},
-        {"voltage", {Q_VOLTAGE, Q_VOLTAGE, Q_VOLTAGE}},
-        {"current", {Q_CURRENT, Q_CURRENT, Q_CURRENT}},
-        {"torque", {Q_TORQUE, Q_TORQUE, Q_TORQUE}},
-        {"resistance", {Q_RESISTANCE, Q_RESISTANCE, Q_RESISTANCE}},
-        {"flow", {Q_FLOW, Q_FLOW, Q_FLOW}},
-        {"speed", {Q_ROTATION, Q_SPEED, Q_FREQUENCY}},
-        {"gap", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
-        {"depth", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
-        {"thickness", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
-        {"length", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
-        {"height", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
-        {"sag", {Q_LENGTH, Q_LENGTH, Q_LENGTH}},
-        {"mass", {Q_MASS, Q_MASS, Q_MASS}},
-    };
-    struct str rest = str_trim(measure);
-    struct str word;
-    bool fits = true;
-    while (str_next(&rest, ' ', &word)) {
-        for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-            if (str_eq(word, str_of(rows[i].word))) {
-                fits = kind == rows[i].kinds[0] || kind == rows[i].kinds[1] || kind == rows[i].kinds[2];
-                *should = rows[i].kinds[0];
-            }
-        }
-    }
-    return fits;
-}
-
-static enum quantity_kind kind_of(const struct unit *u)
-{
-    return u ? u->kind : Q_NONE;
-}
-
-static double to_si(const struct unit *u, double value)
-{
-    return u && isfinite(value) ? unit_to_si(u, value) : value;
-}
-
-static void find_other_kind(struct binding *b, const struct node *n, const char *key, enum quantity_kind limits,
-                            enum quantity_kind other)
-{
-    find(b->finds, node_pos(n, key), RULE_QUANTITY_KIND,
-         words(b->finds->a, "a ", quantity_kind_text(limits), " as the limits are", (char *)0), "\"", key, "\" is a ",
-         quantity_kind_text(other), (char *)0);
-}
-
-/* Wanted value, gauge and uncertainty against the limits. */
-static void finish_reading(struct binding *b, const struct node *n, struct book_checkpoint *c)
-{
-    enum quantity_kind kind = kind_of(c->limits.unit);
-    bool has_limits = c->limits.low != 0 || c->limits.high != 0;
-    if (!has_limits) {
-        return; /* missing, or could not be read: said already */
-    }
-    c->low_si = to_si(c->limits.unit, c->limits.low);
-    c->high_si = to_si(c->limits.unit, c->limits.high);
-    enum quantity_kind should = kind;
-    if (!fits_measure(c->measure, kind, &should)) {
-        find(b->finds, node_pos(n, "limits"), RULE_QUANTITY_KIND,
-             words(b->finds->a, "a ", quantity_kind_text(should), ", as it is measured", (char *)0),
-             "the limits are a ", quantity_kind_text(kind), (char *)0);
-    }
-    if (c->want.given && kind_of(c->want.q.unit) != kind) {
-        find_other_kind(b, n, "want", kind, kind_of(c->want.q.unit));
-    } else if (c->want.given && (c->want.si < c->low_si || c->want.si > c->high_si)) {
-        find(b->finds, node_pos(n, "want"), RULE_LIMITS, "a value within the limits",
-             "the wanted value lies outside the limits", (char *)0);
-    }
-    if (node_getz(n, "gauge") && (c->gauge.low != 0 || c->gauge.high != 0)) {
-        double low = to_si(c->gauge.unit, c->gauge.low);
-        double high = to_si(c->gauge.unit, c->gauge.high);
-        if (kind_of(c->gauge.unit) != kind) {
-            find_other_kind(b, n, "gauge", kind, kind_of(c->gauge.unit));
-        } else if ((isfinite(c->low_si) && (c->low_si < low || c->low_si > high)) ||
-                   (isfinite(c->high_si) && (c->high_si > high || c->high_si < low))) {
-            find(b->finds, node_pos(n, "gauge"), RULE_LIMITS, "a gauge that shows both limits",
-                 "the limits lie outside the range of the gauge", (char *)0);
-        }
-    }
-    enum quantity_kind spread = kind_of(c->uncertainty.q.unit);
-    if (c->uncertainty.given && kind == Q_TEMPERATURE &&
-        (spread == Q_TEMPERATURE || spread == Q_TEMPERATURE_DIFFERENCE)) {
-        c->uncertainty.si =
-            c->uncertainty.q.value * c->uncertainty.q.unit->factor; /* a difference, whatever its scale */
-    } else if (c->uncertainty.given && spread != kind) {
-        find_other_kind(b, n, "uncertainty", kind, spread);
-    }
-}
-
-/* A correction needs a temperature that is read with the value. */
-static void finish_correction(struct binding *b, const struct node *n, const struct book_checkpoint *c)
-{
-    bool temperature = false;
-    for (int i = 0; i < c->n_also; i++) {
-        temperature = temperature || kind_of(c->also[i].unit) == Q_TEMPERATURE;
-    }
-    if (c->correction != CORRECT_NONE && !temperature) {
-        find(b->finds, node_pos(n, "refer-to"), RULE_ALSO_READ,
-             c->correction == CORRECT_COLD        ? "also-read: tyre temperature"
-             : c->correction == CORRECT_VISCOSITY ? "also-read: oil temperature"
-                                                  : "also-read: battery temperature",
-             "the reading is corrected by temperature, but \"also-read\" names none", (char *)0);
-    }
-    if (!b->all && c->correction == CORRECT_VISCOSITY && c->reference_fluid != BOOK_NONE) {
-        const struct book_fluid *f = &b->book->fluids[c->reference_fluid];
-        if (f->viscosity_40_m2s <= 0 || f->viscosity_100_m2s <= 0) {
-            find(b->finds, node_pos(n, "refer-to"), RULE_MISSING_KEY,
-                 words(b->finds->a, str_z(b->finds->a, f->name), ": { viscosity: { 40 degC: .., 100 degC: .. } }",
-                       (char *)0),
-                 "the fluid's viscosity at 40 and 100 degC is needed for this correction", (char *)0);
-        }
-    }
-}
-
 /* The first interval may not be longer than the regular one, nor may the severe one. */
 static void compare_interval(struct binding *b, const struct node *n, const char *key, struct interval i,
                              struct interval every)
@@ -215,7 +92,8 @@ static void finish_checkpoint(struct binding *b, const struct node *n, struct bo
     c->kind = done_by ? CHECK_DONE_BY : measure ? CHECK_MEASURE : CHECK_LOOK;
     c->low_si = -HUGE_VAL;
     c->high_si = HUGE_VAL;
-    static const char *const reading[] = {"limits", "want", "gauge", "uncertainty", "also-read", "refer-to", "from"};
+    static const char *const reading[] = {"limits",   "want",  "gauge",     "uncertainty", "also-read",
+                                          "refer-to", "given", "judged-at", "from"};
     for (size_t i = 0; !measure && i < sizeof reading / sizeof *reading; i++) {
         if (node_getz(n, reading[i])) {
             find(b->finds, node_pos(n, reading[i]), RULE_TOO_MANY_KEYS, "only beside \"measure\"", "\"", reading[i],
@@ -231,8 +109,7 @@ static void finish_checkpoint(struct binding *b, const struct node *n, struct bo
              "a checkpoint by interval lacks \"every\"", (char *)0);
     }
     if (measure) {
-        finish_reading(b, n, c);
-        finish_correction(b, n, c);
+        finish_readings(b, n, c);
     }
     compare_interval(b, n, "first", c->first, c->every);
     compare_interval(b, n, "severe", c->severe, c->every);

@@ -78,7 +78,9 @@ static void put_value(struct json *j, struct arena *a, const struct key *k)
         put_pattern(j, "^[^#]*#{1,9}[^#]*$");
         break;
     case T_REFER:
-        put_pattern(j, "^(cold|battery|viscosity of) ");
+        put_pattern(
+            j, "^(cold|viscosity|battery|charge|charging|cranking|freezing|boiling|tension|elongation|nut|consumption|"
+               "leak)( |$)");
         break;
     case T_BUS:
         put_pattern(j, "^bus [0-9]+$");
@@ -108,9 +110,11 @@ static void put_value(struct json *j, struct arena *a, const struct key *k)
         json_strz(j, "$ref", "#/$defs/condition");
         break;
     case T_TO:
+    case T_JUDGED_AT:
     case T_VISCOSITY:
         put_map(j, "#/$defs/text");
         break;
+    case T_GIVEN:
     case T_USE_FLUIDS:
     case T_USE_PARTS:
     case T_SHOWS:

@@ -48,101 +48,7 @@ static void take_to(struct binding *b, const struct node *n, int8_t *out)
     }
 }
 
-/* ---- readings ---- */
-
-static const struct unit *take_unit(struct binding *b, const struct node *n)
-{
-    const struct unit *u = n->kind == NODE_TEXT ? unit_find(str_trim(n->text)) : NULL;
-    if (!u && n->kind == NODE_TEXT) {
-        const struct unit *near = unit_nearest(n->text);
-        find(b->finds, n->pos, RULE_QUANTITY,
-             near ? words(b->finds->a, "\"", near->symbol, "\"?", (char *)0) : "a unit", "\"", n->text.p,
-             "\" is no unit", (char *)0);
-    } else if (!u) {
-        find_shape(b, "also-read", n, "a unit");
-    }
-    return u;
-}
-
-/* What must be read as well. Without a unit only a temperature is clear: degrees Celsius. */
-static void take_also(struct binding *b, const struct key *k, const struct node *n, struct book_checkpoint *c)
-{
-    struct book_also *at = NULL;
-    size_t count = 0;
-    size_t cap = 0;
-    if (n->kind == NODE_MAPPING && !n->when && !node_getz(n, "is")) {
-        for (int i = 0; i < n->n; i++) {
-            const struct unit *u = take_unit(b, n->item[i]);
-            ARENA_PUSH(b->a, at, count, cap) = (struct book_also){n->key[i]->text, u};
-        }
-    } else {
-        struct node_list list = list_items(b, k, n);
-        for (size_t i = 0; i < list.n; i++) {
-            bool temperature = str_find(list.at[i]->text, S("temperature")) >= 0;
-            if (!temperature) {
-                find(b->finds, list.at[i]->pos, RULE_ALSO_READ, "also-read: { NAME: UNIT }", "in which unit is \"",
-                     list.at[i]->text.p, "\" read?", (char *)0);
-            }
-            ARENA_PUSH(b->a, at, count, cap) =
-                (struct book_also){str_trim(list.at[i]->text), temperature ? unit_find(S("degC")) : NULL};
-        }
-    }
-    c->also = at;
-    c->n_also = (int)count;
-}
-
-/* "cold 20 degC", "battery 25 degC", "viscosity of FLUID at 50 degC". */
-static void take_refer(struct binding *b, const struct node *n, struct book_checkpoint *c)
-{
-    static const char *const right = "cold 20 degC, viscosity of FLUID at 50 degC, or battery 25 degC";
-    struct book_quantity q = {0};
-    if (n->kind != NODE_TEXT || node_is_empty(n)) {
-        find_shape(b, "refer-to", n, right);
-        return;
-    }
-    struct str s = str_trim(n->text);
-    struct str rest = s;
-    struct str word = S("");
-    str_next(&rest, ' ', &word);
-    enum book_correction correction = CORRECT_NONE;
-    if (str_eq(word, S("cold")) || str_eq(word, S("battery"))) {
-        correction = str_eq(word, S("cold")) ? CORRECT_COLD : CORRECT_BATTERY;
-    } else if (str_starts(s, S("viscosity of "))) {
-        struct str fluid = str_cut(s, sizeof "viscosity of " - 1, s.n);
-        ptrdiff_t at = str_find(fluid, S(" at "));
-        if (at > 0) {
-            correction = CORRECT_VISCOSITY;
-            rest = str_cut(fluid, (size_t)at + 4, fluid.n);
-            c->reference_fluid = take_ref(b, SEC_FLUID, n, str_trim(str_cut(fluid, 0, (size_t)at)), 0);
-        }
-    }
-    if (correction == CORRECT_NONE) {
-        find(b->finds, n->pos, RULE_WORD, right, "\"", n->text.p, "\" is no reference condition", (char *)0);
-        return;
-    }
-    rest = str_trim(rest);
-    if (read_quantity(b, n, rest.n ? rest : str_cut(s, s.n, s.n), Q_TEMPERATURE, &q)) {
-        c->correction = correction;
-        c->reference_k = q.si;
-    }
-}
-
-/* "bus 3719". SAE J1939 numbers its signals with 19 bits. */
-static void take_bus(struct binding *b, const struct node *n, int *out)
-{
-    int64_t spn = 0;
-    if (n->kind != NODE_TEXT || !str_starts(n->text, S("bus ")) ||
-        !num_parse_i64(str_trim(str_cut(n->text, 4, n->text.n)), &spn) || spn < 1 || spn >= 1 << 19) {
-        if (n->kind != NODE_TEXT || node_is_empty(n)) {
-            find_shape(b, "from", n, "bus and the number of the signal: bus 3719");
-        } else {
-            find(b->finds, n->pos, RULE_WORD, "bus and the number of the signal: bus 3719", "\"", n->text.p,
-                 "\" is no signal of the bus", (char *)0);
-        }
-        return;
-    }
-    *out = (int)spn;
-}
+/* ---- fluids ---- */
 
 /* { 40 degC: 46 mm2/s, 100 degC: 6.8 mm2/s } */
 static void take_viscosity(struct binding *b, const struct node *n, struct book_fluid *f)
@@ -360,13 +266,11 @@ void take_special(struct binding *b, const struct key *k, const struct node *n, 
         take_to(b, n, out);
         break;
     case T_ALSO:
-        take_also(b, k, n, base);
-        break;
     case T_REFER:
-        take_refer(b, n, base);
-        break;
+    case T_GIVEN:
+    case T_JUDGED_AT:
     case T_BUS:
-        take_bus(b, n, out);
+        take_reading(b, k, n, base, out);
         break;
     case T_VISCOSITY:
         take_viscosity(b, n, base);

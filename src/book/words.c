@@ -2,6 +2,8 @@
  */
 #include "bookfile_internal.h"
 
+#include "judge/correction.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -146,14 +148,39 @@ static void add_refer(struct text *t, const struct book *b, const struct book_ch
     if (c->correction == CORRECT_NONE) {
         return;
     }
+    const struct correction_rule *rule = correction_rule(c->correction);
     text_addz(t, book_correction_text(c->correction));
-    if (c->correction == CORRECT_VISCOSITY) {
+    if (rule->fluid) {
         text_addz(t, " of ");
         text_add(t, called(b, SEC_FLUID, c->reference_fluid, names));
-        text_addz(t, " at");
+        text_addz(t, rule->reference ? " at" : "");
+    } else if (rule->glycol) {
+        text_addz(t, c->propylene ? " of propylene" : " of ethylene");
     }
-    text_char(t, ' ');
-    add_celsius(t, c->reference_k);
+    if (rule->reference) {
+        text_char(t, ' ');
+        add_celsius(t, c->reference_k);
+    }
+}
+
+static void add_correction_figures(struct text *t, const struct book_checkpoint *c)
+{
+    for (int i = 0; i < c->n_given; i++) {
+        add_between(t, i);
+        text_add(t, c->given[i].name);
+        text_char(t, ' ');
+        text_quantity(t, c->given[i].value);
+    }
+}
+
+static void add_judged_at(struct text *t, const struct book_checkpoint *c)
+{
+    for (int i = 0; i < c->n_judged_at; i++) {
+        add_between(t, i);
+        text_add(t, c->judged_at[i].name);
+        text_char(t, ' ');
+        text_range(t, c->judged_at[i].range, UNITS_AS_WRITTEN);
+    }
 }
 
 static void add_also(struct text *t, const struct book_checkpoint *c)
@@ -301,6 +328,12 @@ void text_of_key(struct text *t, const struct book *b, const struct key *k, cons
         break;
     case T_REFER:
         add_refer(t, b, base, names);
+        break;
+    case T_GIVEN:
+        add_correction_figures(t, base);
+        break;
+    case T_JUDGED_AT:
+        add_judged_at(t, base);
         break;
     case T_VISCOSITY:
         add_viscosity(t, base);
