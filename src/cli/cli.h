@@ -113,5 +113,6 @@ int run_words(struct call *outer, int argc, char **argv);
 extern const struct command depot_commands[], book_commands[], machine_commands[], record_commands[], log_commands[],
     feed_commands[], today_commands[], horizon_commands[], round_commands[], plot_commands[], calc_commands[],
     help_commands[];
+extern const struct command judge_commands[];
 
 #endif

@@ -1,6 +1,8 @@
 /* witmark record ...: one command per kind of entry. */
 #include "cli.h"
 
+#include "desk_judge.h"
+
 static struct str argument(const struct call *c, int i)
 {
     return i < c->n ? str_of(c->arguments[i]) : (struct str){0};
@@ -24,6 +26,9 @@ static int recorded(struct call *c, bool ok, const struct desk_recorded *r)
             json_strz(&j, "verdict", verdict_word_text(r->verdict.word));
             json_str(&j, "reason", r->verdict.reason);
             json_str(&j, "correction", r->verdict.correction);
+            json_begin_object(&j, "judged");
+            desk_verdict_members_json(&j, c->desk, &r->verdict);
+            json_end_object(&j);
         }
         json_end_object(&j);
         text_char(&t, '\n');

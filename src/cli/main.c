@@ -17,8 +17,21 @@ const struct option_def common_options[] = {
 };
 
 static const struct command *const families[] = {
-    depot_commands, book_commands,    machine_commands, record_commands, log_commands,  feed_commands,
-    today_commands, horizon_commands, round_commands,   plot_commands,   calc_commands, help_commands,
+    /* clang-format off: one a line, so that lines of work side by side do not meet */
+    depot_commands,
+    book_commands,
+    machine_commands,
+    record_commands,
+    log_commands,
+    feed_commands,
+    today_commands,
+    judge_commands,
+    horizon_commands,
+    round_commands,
+    plot_commands,
+    calc_commands,
+    help_commands,
+    /* clang-format on */
 };
 
 /* The command at place i of all families one after the other; null past the end. */

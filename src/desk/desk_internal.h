@@ -66,6 +66,13 @@ struct torque_state {
     struct last refitted, checked;
 };
 
+/* A fluid that was filled in: topped up or changed. */
+struct fill_state {
+    instant_ms at;
+    int fluid; /* index in the book */
+    double m3;
+};
+
 struct open_state {
     struct str item, label;
     int open_item; /* index in the book, or BOOK_NONE */
@@ -94,6 +101,8 @@ struct machine_state {
     struct last *tasks;           /* [n_tasks] last done */
     struct torque_state *torques; /* [n_torques] */
     struct turn_state *turns;     /* [n_adjusters] */
+    struct fill_state *fills;     /* by time */
+    size_t n_fills, cap_fills;
     struct open_state *open;
     size_t n_open;
     struct fault_state *faults; /* active ones */
@@ -171,6 +180,8 @@ bool desk_load_state(struct desk *d, struct err *e);
 /* Takes up entries that have just arrived; only their machines are computed again. False, and nothing changed, when the
  * state must be made anew. */
 bool desk_grow_state(struct desk *d, const struct entries *fresh);
+/* Index of the checkpoint, or BOOK_NONE with the nearest named. */
+int desk_named_checkpoint(const struct book *b, struct str name, struct err *e);
 struct machine_state *desk_state_of(struct desk *d, const struct desk_machine *m);
 
 /* Fits the usage model unless there is one and little has been read since; then every machine has its usage state. */

@@ -1,5 +1,6 @@
 /* Today: what is due, by which rule and when; what is out or close; what is open; what is faulty. */
 #include "due_internal.h"
+#include "reading.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -157,8 +158,9 @@ bool due_judge(struct arena *a, const struct machine_state *s, int checkpoint, s
     if (c->kind != CHECK_MEASURE || !point->reading.have) {
         return false;
     }
-    struct judge_input input = {point->value, point->with, point->n_with, point->uncertainty_si};
-    *verdict = judge_reading(a, s->m.book, c, &input);
+    struct point_reading reading = {point->reading.at, point->reading.total_h, point->value,
+                                    point->with,       point->n_with,          point->uncertainty_si};
+    *verdict = reading_verdict(a, s, checkpoint, &reading);
     return true;
 }
 
@@ -204,35 +206,44 @@ static bool in_refs(struct book_refs refs, int index)
     return false;
 }
 
-/* The value in the unit shown, with so many decimals. */
-static struct str with_decimals(struct arena *a, const struct unit *shown, double value, const struct unit *unit,
-                                int decimals)
+/* The value in the unit shown, with one decimal more than the same or another value `like` was written with. */
+static struct str with_decimal_more(struct arena *a, const struct unit *shown, struct quantity q, struct str like)
 {
+    ptrdiff_t point = str_find(like, S("."));
+    int decimals = 1;
+    for (size_t i = point < 0 ? like.n : (size_t)point + 1; i < like.n && like.p[i] >= '0' && like.p[i] <= '9'; i++) {
+        decimals++;
+    }
     struct text t = text_new(a);
-    text_number(&t, unit_from_si(shown, unit_to_si(unit, value)), decimals);
+    text_number(&t, unit_from_si(shown, unit_to_si(q.unit, q.value)), decimals);
     text_join(&t, " ", shown->shown, (char *)0);
     return text_str(&t);
 }
 
-/* A value with as few decimals as usual, but so many that it does not look like the limit beside it. */
-static void add_beside(struct text *t, const struct desk *d, struct quantity q, struct quantity_range limits)
+/* A value as shown beside its limits: with one decimal more than usual where it would look like a limit that it is not;
+ * where even that is alike, the word says on which side it lies. Finer than that no gauge reads. */
+static void add_beside(struct text *t, const struct desk *d, const struct book_checkpoint *c, const struct verdict *v)
 {
+    struct quantity q = v->corrected;
     struct text usual = text_new(t->a);
     text_quantity_in(&usual, q, d->units);
     struct str said = text_str(&usual);
     const struct unit *shown = q.unit ? unit_preferred(d->units, q.unit) : NULL;
-    double ends[] = {limits.low, limits.high};
+    double ends[] = {c->limits.low, c->limits.high};
     for (int i = 0; i < 2 && shown; i++) {
         if (!isfinite(ends[i]) || q.value == ends[i]) {
             continue;
         }
-        struct text limit = text_new(t->a);
-        text_quantity_in(&limit, (struct quantity){ends[i], limits.unit}, d->units);
-        bool alike = str_eq(text_str(&limit), said);
-        for (int decimals = 1; alike && decimals <= 5; decimals++) {
-            said = with_decimals(t->a, shown, q.value, q.unit, decimals);
-            alike = str_eq(said, with_decimals(t->a, shown, ends[i], limits.unit, decimals));
+        struct quantity limit = {ends[i], c->limits.unit};
+        struct text end = text_new(t->a);
+        text_quantity_in(&end, limit, d->units);
+        if (!str_eq(text_str(&end), said)) {
+            continue;
         }
+        struct str finer = with_decimal_more(t->a, shown, q, said);
+        bool alike = str_eq(finer, with_decimal_more(t->a, shown, limit, said));
+        text_addz(t, alike && v->word == VERDICT_OUT ? (i == 0 ? "just under " : "just over ") : "");
+        said = alike ? said : finer;
     }
     text_add(t, said);
 }
@@ -336,7 +347,7 @@ static bool add_seen(struct list *l, const struct machine_state *s, int i, struc
     item.reserve.out = item.reserve.out || verdict.word == VERDICT_OUT;
     item.reserve.rule = RESERVE_READING;
     struct text t = text_new(l->a);
-    add_beside(&t, l->d, verdict.corrected, c->limits);
+    add_beside(&t, l->d, c, &verdict);
     text_join(&t, verdict.word == VERDICT_OUT ? ", out of " : ", close to ", (char *)0);
     text_limits(&t, l->d, c->limits);
     struct reserve drift;

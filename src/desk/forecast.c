@@ -1,6 +1,7 @@
 /* Forecasts at the desk: the usage model fitted to the depot's own log, once for as long as little has changed; each
  * machine's state under it; trends of what is measured; and the replay of the past that tells how far to trust them. */
 #include "due_internal.h"
+#include "reading.h"
 
 #include "meter/backtest.h"
 #include "reserve/measured.h"
@@ -135,11 +136,10 @@ const struct usage_model *desk_usage_model(const struct desk *d, const struct ma
 
 /* ---- Trends ------------------------------------------------------------------------------------------------------ */
 
-/* The standard deviation of a reading: of the gauge's stated limits of error a rectangle (JCGM 100:2008, 4.3.7), else a
- * fiftieth of the span between the limits (common practice, no source). */
-static double deviation_of(const struct book_checkpoint *c, double stated)
+/* The standard deviation of a corrected reading: of the gauge's stated limits of error, carried through the correction,
+ * a rectangle (JCGM 100:2008, 4.3.7), else a fiftieth of the span between the limits (common practice, no source). */
+static double deviation_of(const struct book_checkpoint *c, double half)
 {
-    double half = isfinite(stated) ? stated : c->uncertainty.given ? c->uncertainty.si : (double)NAN;
     if (half > 0) {
         return half / sqrt(3);
     }
@@ -148,36 +148,45 @@ static double deviation_of(const struct book_checkpoint *c, double stated)
     return size / 50;
 }
 
+/* What clogs and wears goes by the hours it runs; what leaks, fades and discharges by the calendar. */
+static bool drifts_by_hours(const struct book_checkpoint *c)
+{
+    return c->correction == CORRECT_VISCOSITY || c->correction == CORRECT_TENSION ||
+           c->correction == CORRECT_ELONGATION || c->correction == CORRECT_CONSUMPTION ||
+           (c->limits.unit && c->limits.unit->kind == Q_LENGTH);
+}
+
 bool due_trend(const struct desk *d, struct arena *a, const struct machine_state *s, int checkpoint,
                struct reserve_trend *trend)
 {
     const struct book_checkpoint *c = &s->m.book->checkpoints[checkpoint];
     const struct point_state *point = &s->points[checkpoint];
     *trend = (struct reserve_trend){0};
-    if (c->kind != CHECK_MEASURE || point->n_history < 3 || !d->forecast) {
+    /* The time that a leak leaves is a forecast already. */
+    if (c->kind != CHECK_MEASURE || point->n_history < 3 || !d->forecast || c->correction == CORRECT_LEAK) {
         return false;
     }
-    /* What clogs and wears goes by the hours it runs; what leaks, fades and discharges by the calendar. A clogging
-     * filter drifts by a share of itself: on the logarithm. */
-    bool by_hours = c->correction == CORRECT_VISCOSITY || (c->limits.unit && c->limits.unit->kind == Q_LENGTH);
+    bool by_hours = drifts_by_hours(c);
+    double half = (double)NAN;
+    /* A clogging filter drifts by a share of itself: on the logarithm. */
     struct trend_reading *readings = ARENA_ARRAY(a, struct trend_reading, point->n_history);
     struct trend_ask ask = {.readings = readings,
                             .low = c->low_si,
                             .high = c->high_si,
-                            .deviation = deviation_of(c, point->uncertainty_si),
                             .logarithm = c->correction == CORRECT_VISCOSITY,
                             .by_hours = by_hours};
     for (size_t i = 0; i < point->n_history; i++) {
         const struct point_reading *r = &point->history[i];
-        struct judge_input input = {r->value, r->with, r->n_with, r->uncertainty_si};
-        struct verdict v = judge_reading(a, s->m.book, c, &input);
+        struct verdict v = reading_verdict(a, s, checkpoint, r);
         if (v.word == VERDICT_OUT) {
             ask.n = 0; /* out, and later readings are not: it was put right, and a new trend began */
         } else if (v.word != VERDICT_NOT_JUDGED) {
             double at = by_hours ? r->total_h : model_day(d->forecast, r->at);
             readings[ask.n++] = (struct trend_reading){at, v.corrected_si};
+            half = v.uncertainty_si;
         }
     }
+    ask.deviation = deviation_of(c, half);
     *trend = reserve_trend_of(&ask);
     return trend->known;
 }

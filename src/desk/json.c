@@ -1,4 +1,5 @@
 /* The JSON forms of the desk's answers, as docs/json.md describes them. */
+#include "desk_judge.h"
 #include "due_internal.h"
 
 #include <math.h>
@@ -53,16 +54,6 @@ static void json_texts(struct json *j, const char *key, const struct str *at, si
     json_end_array(j);
 }
 
-/* A quantity as value and unit, shown in the depot's units. */
-static void json_quantity(struct json *j, const struct desk *d, const char *key, struct quantity q)
-{
-    const struct unit *unit = q.unit ? unit_preferred(d->units, q.unit) : NULL;
-    json_begin_object(j, key);
-    json_num(j, "value", unit ? unit_from_si(unit, unit_to_si(q.unit, q.value)) : q.value);
-    json_strz(j, "unit", unit ? unit->symbol : "");
-    json_end_object(j);
-}
-
 static void reserve_members(struct json *j, const struct desk *d, const struct reserve *r)
 {
     struct arena *a = j->t->a;
@@ -78,15 +69,10 @@ static void reserve_members(struct json *j, const struct desk *d, const struct r
     json_day(j, a, "p90", r->spread_known ? r->p90 : DAY_NONE);
 }
 
-static void verdict_member(struct json *j, const struct desk *d, const struct verdict *v)
+static void verdict_member(struct json *j, struct desk *d, const struct verdict *v)
 {
     json_begin_object(j, "verdict");
-    json_strz(j, "word", verdict_word_text(v->word));
-    json_quantity(j, d, "raw", v->raw);
-    json_quantity(j, d, "corrected", v->corrected);
-    json_bool(j, "doubtful", v->doubtful);
-    json_str(j, "reason", v->reason);
-    json_str(j, "correction", v->correction);
+    desk_verdict_members_json(j, d, v);
     json_end_object(j);
 }
 

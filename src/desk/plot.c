@@ -2,6 +2,7 @@
  * happened since the last reset. */
 #include "desk_plot.h"
 #include "due_internal.h"
+#include "reading.h"
 
 #include "stats/special.h"
 
@@ -74,12 +75,16 @@ static void add_reading(struct drawing *g, const struct entry *entry)
     json_t *gauge = json_object_get(body, "gauge");
     const struct unit *unit = unit_find(body_str(gauge, "unit"));
     input.uncertainty_si = unit ? body_num(gauge, "uncertainty") * unit->factor : (double)NAN;
-    struct verdict v = judge_reading(g->a, g->s->m.book, g->c, &input);
+    struct point_reading read = {entry->at,    meter_total_at(&g->s->m.meter, &g->s->m.use, entry->at),
+                                 input.value,  input.with,
+                                 input.n_with, input.uncertainty_si};
+    struct verdict v = reading_verdict(g->a, g->s, (int)(g->c - g->s->m.book->checkpoints), &read);
     static const enum plot_mark marks[] = {[VERDICT_NOT_JUDGED] = PLOT_HOLLOW,
                                            [VERDICT_IN_LIMITS] = PLOT_IN,
                                            [VERDICT_CLOSE] = PLOT_CLOSE,
                                            [VERDICT_OUT] = PLOT_OUT};
-    double si = v.word == VERDICT_NOT_JUDGED ? v.raw_si : v.corrected_si;
+    bool raw = v.word == VERDICT_NOT_JUDGED && correction_rule(g->c->correction)->same;
+    double si = raw ? v.raw_si : v.corrected_si;
     if (!isfinite(si)) {
         return;
     }

@@ -1,6 +1,6 @@
 /* Recording: from what a person says to a checked entry. The names are held against the machine's book and the units
  * against what is measured there, before anything is written. */
-#include "desk_internal.h"
+#include "reading.h"
 #include "record_internal.h"
 
 #include <jansson.h>
@@ -131,82 +131,67 @@ NAMED(named_fluid, book_find_fluid, fluids, "fluid")
 NAMED(named_adjuster, book_find_adjuster, adjusters, "adjuster")
 NAMED(named_open_item, book_find_open_item, open_items, "put-back item")
 
-/* "temperature=31 degC, rest=6 h" as the member `with`, checked against what the checkpoint says is also read. */
-static bool put_with(struct recording *r, struct str with, struct judge_with **out, int *n_out, struct err *e)
+int desk_named_checkpoint(const struct book *b, struct str name, struct err *e)
 {
-    struct pair *pairs = NULL;
-    size_t n = 0;
-    if (!desk_pairs(e->a, with, &pairs, &n, e)) {
-        return false;
-    }
-    struct judge_with *at = ARENA_ARRAY(e->a, struct judge_with, n);
+    return named_checkpoint(b, name, e);
+}
+
+/* What was read together with a value, as the member `with`. */
+static void put_with(struct recording *r, const struct judge_with *with, int n)
+{
     json_t *members = json_object();
-    for (size_t i = 0; i < n; i++) {
-        if (!quantity_parse(pairs[i].value, &at[i].value, e)) {
-            json_decref(members);
-            return err_context(e, pairs[i].name);
-        }
-        at[i].name = pairs[i].name;
+    for (int i = 0; i < n; i++) {
         json_t *value = json_object();
-        put_num(value, "value", at[i].value.value);
-        json_object_set_new(value, "unit", json_string(at[i].value.unit ? at[i].value.unit->symbol : ""));
-        json_object_setn_new(members, pairs[i].name.p, pairs[i].name.n, value);
+        put_num(value, "value", with[i].value.value);
+        json_object_set_new(value, "unit", json_string(with[i].value.unit ? with[i].value.unit->symbol : ""));
+        json_object_setn_new(members, with[i].name.p, with[i].name.n, value);
     }
     if (n) {
         json_object_set_new(r->body, "with", members);
     } else {
         json_decref(members);
     }
-    *out = at;
-    *n_out = (int)n;
-    return true;
+}
+
+/* ", corrected 1.23 bar: in limits, well inside the limits" */
+static void add_verdict(struct text *t, const struct desk *d, const struct book_checkpoint *c, const struct verdict *v)
+{
+    if (c->correction != CORRECT_NONE && isfinite(v->corrected_si)) {
+        text_addz(t, ", corrected ");
+        text_quantity_in(t, v->corrected, d->units);
+    }
+    text_join(t, ": ", verdict_word_text(v->word), ", ", (char *)0);
+    text_add(t, v->reason);
 }
 
 bool desk_record_reading(struct desk *d, const struct desk_stamp *s, struct str checkpoint, struct str value,
                          struct str with, struct arena *a, struct desk_recorded *out, struct err *e)
 {
     struct recording r;
+    struct reading_asked asked;
     *out = (struct desk_recorded){0};
     if (!begin(&r, d, s, KIND_READING, e)) {
         return false;
     }
     const struct book *b = book_of(&r, e);
-    int i = b ? named_checkpoint(b, checkpoint, e) : BOOK_NONE;
-    if (i == BOOK_NONE) {
+    if (!b || !reading_parse(a, b, checkpoint, value, with, &asked, e)) {
         return drop(&r);
     }
-    const struct book_checkpoint *c = &b->checkpoints[i];
-    struct judge_input input = {.uncertainty_si = NAN};
-    struct judge_with *also = NULL;
-    if (c->kind != CHECK_MEASURE) {
-        err_set(e, ERR_INPUT, c->kind == CHECK_LOOK ? "record found" : "record done", "'", str_z(e->a, checkpoint),
-                "' is not measured", (char *)0);
-        return drop(&r);
-    }
-    if (!quantity_parse(value, &input.value, e)) {
-        return drop(&r);
-    }
-    if (c->limits.unit && (!input.value.unit || input.value.unit->kind != c->limits.unit->kind)) {
-        err_set(e, ERR_INPUT, c->limits.unit->symbol, "'", str_z(e->a, value), "' is no ",
-                quantity_kind_text(c->limits.unit->kind), (char *)0);
-        return drop(&r);
-    }
+    const struct book_checkpoint *c = &b->checkpoints[asked.checkpoint];
     put_str(r.body, "checkpoint", c->name);
-    put_num(r.body, "value", input.value.value);
-    json_object_set_new(r.body, "unit", json_string(input.value.unit ? input.value.unit->symbol : ""));
-    if (!put_with(&r, with, &also, &input.n_with, e)) {
-        return drop(&r);
-    }
-    input.with = also;
-    out->verdict = judge_reading(a, b, c, &input);
+    put_num(r.body, "value", asked.value.value);
+    json_object_set_new(r.body, "unit", json_string(asked.value.unit ? asked.value.unit->symbol : ""));
+    put_with(&r, asked.with, asked.n_with);
+    struct point_reading reading = {
+        r.draft.at, meter_total_at(&r.m->meter, &r.m->use, r.draft.at), asked.value, asked.with, asked.n_with, NAN};
+    out->verdict = reading_verdict(a, desk_state_of(d, r.m), asked.checkpoint, &reading);
     out->judged = true;
     if (!finish(&r, a, out, e)) {
         return false;
     }
     struct text t = text_new(a);
     text_add(&t, out->says);
-    text_join(&t, ": ", verdict_word_text(out->verdict.word), ". ", (char *)0);
-    text_add(&t, out->verdict.reason);
+    add_verdict(&t, d, c, &out->verdict);
     out->says = text_str(&t);
     return true;
 }

@@ -17,8 +17,15 @@ struct event {
     struct str unit;
     const struct judge_with *with;
     int n_with;
+    const struct filled *fills; /* fluids filled in with work done */
+    int n_fills;
     int64_t spn, fmi, count;
     bool flag;
+};
+
+struct filled {
+    struct str fluid;
+    double m3;
 };
 
 struct collected {
@@ -58,6 +65,23 @@ static void copy_with(struct desk *d, const json_t *body, struct event *event)
     }
     event->with = at;
     event->n_with = i;
+}
+
+/* The fluids that went in with work done. */
+static void copy_fills(struct desk *d, const json_t *body, struct event *event)
+{
+    json_t *list = json_object_get(body, "fluids");
+    size_t n = json_array_size(list);
+    struct filled *at = ARENA_ARRAY(&d->state, struct filled, n);
+    for (size_t i = 0; i < n; i++) {
+        const json_t *used = json_array_get(list, i);
+        const struct unit *unit = unit_find(body_str(used, "unit"));
+        double value = body_num(used, "value");
+        bool volume = unit && unit->kind == Q_VOLUME && isfinite(value);
+        at[i] = (struct filled){kept(d, body_str(used, "fluid")), volume ? unit_to_si(unit, value) : 0};
+    }
+    event->fills = at;
+    event->n_fills = (int)n;
 }
 
 static int64_t body_int(const json_t *body, const char *member, int64_t otherwise)
@@ -201,6 +225,8 @@ static bool collect(void *ctx, const struct entry *entry)
         event.uncertainty = body_num(body, "new"); /* the pair of a swap */
     } else if (entry->kind == KIND_TURN) {
         event.flag = body_bool(body, "accepted", false);
+    } else if (entry->kind == KIND_DONE) {
+        copy_fills(d, body, &event);
     } else if (entry->kind == KIND_READING) {
         copy_with(d, body, &event);
         json_t *gauge = json_object_get(body, "gauge");
@@ -308,6 +334,17 @@ static bool task_torques(const struct book_task *task, int torque)
         has = refs_have(task->steps[i].torques, torque);
     }
     return has;
+}
+
+static void apply_fills(struct desk *d, struct machine_state *s, const struct book *b, const struct event *event)
+{
+    for (int i = 0; i < event->n_fills; i++) {
+        int fluid = book_find_fluid(b, event->fills[i].fluid);
+        if (fluid != BOOK_NONE && event->fills[i].m3 > 0) {
+            struct fill_state fill = {event->at, fluid, event->fills[i].m3};
+            ARENA_PUSH(&d->state, s->fills, s->n_fills, s->cap_fills) = fill;
+        }
+    }
 }
 
 static void apply_done(struct machine_state *s, const struct book *b, const struct event *event)
@@ -442,6 +479,8 @@ static void make_state(struct desk *d, struct collected *c)
     s->open = NULL;
     s->faults = NULL;
     s->n_open = s->n_faults = 0;
+    s->fills = NULL;
+    s->n_fills = s->cap_fills = 0;
     if (b) {
         s->points = ARENA_ARRAY(&d->state, struct point_state, b->n_checkpoints);
         s->tasks = ARENA_ARRAY(&d->state, struct last, b->n_tasks);
@@ -457,6 +496,7 @@ static void make_state(struct desk *d, struct collected *c)
         } else if (event->kind == KIND_FAULT_SEEN || event->kind == KIND_FAULT_CLEARED) {
             apply_fault(d, s, event, &cap_faults);
         } else if (b && event->kind == KIND_DONE) {
+            apply_fills(d, s, b, event);
             apply_done(s, b, event);
         } else if (b && (event->kind == KIND_READING || event->kind == KIND_FOUND)) {
             apply_point(d, s, b, event);

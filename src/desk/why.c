@@ -180,12 +180,14 @@ static void reason_reading(struct reasons *r, const struct machine_state *s, int
     if (verdict.correction.n) {
         t = text_new(r->a);
         text_add(&t, verdict.correction);
-        because(r, &t, (struct str){0});
+        struct text source = text_new(r->a);
+        text_join(&source, verdict.formula, "; ", verdict.source, (char *)0);
+        because(r, &t, text_str(&source));
     }
     t = text_new(r->a);
     text_addz(&t, "limits ");
     text_limits(&t, r->d, c->limits);
-    text_join(&t, ": ", verdict_word_text(verdict.word), ". ", (char *)0);
+    text_join(&t, ": ", verdict_word_text(verdict.word), ", ", (char *)0);
     text_add(&t, verdict.reason);
     because(r, &t, desk_book_line(r->a, s->m.book, c->pos));
 }
