@@ -17,7 +17,8 @@ const struct option_def common_options[] = {
 };
 
 static const struct command *const families[] = {
-    /* clang-format off: one a line, so that lines of work side by side do not meet */
+    /* one a line: branches that add families do not meet. clang-format wants exactly these words: */
+    /* clang-format off */
     depot_commands,
     book_commands,
     machine_commands,
