@@ -173,10 +173,12 @@ static void warn_missing(const struct missing *missing, struct diags *warnings)
         text_addz(&t, ")");
     }
     text_addz(&t, missing->more ? " and more" : "");
-    diags_add(warnings, (struct diag){.level = DIAG_DOUBT,
-                                      .rule = "no-glyph",
-                                      .what = text_str(&t),
-                                      .right = S("install a font that has them, for instance fonts-droid-fallback")});
+    diags_add(warnings,
+              (struct diag){
+                  .level = DIAG_DOUBT,
+                  .rule = "no-glyph",
+                  .what = text_str(&t),
+                  .right = S("install a font that has them, for instance fonts-wqy-microhei or fonts-freefont-ttf")});
 }
 
 static void warn_drawings(const struct sheet *s)
