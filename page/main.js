@@ -12,16 +12,17 @@ import Login from "./view/login.js";
 /** One row a view. path: parts that begin with ":" are parameters. load: the module whose default export is the component, called
  *  with {params, query, who}. tab: the tab it stands under; home: it is what that tab opens. style: a style sheet of its own. */
 const VIEWS = [
-  { path: "/", load: () => import("./view/today.js"), tab: "today", home: true },
-  { path: "/machines", load: () => import("./view/machines.js"), tab: "machines", home: true },
-  { path: "/m/:name", load: () => import("./view/machine.js"), tab: "machines" },
+  { path: "/", load: () => import("./view/horizon.js"), tab: "horizon", home: true, style: "style/horizon.css" },
+  { path: "/today", load: () => import("./view/today.js"), tab: "today", home: true },
+  { path: "/machines", load: () => import("./view/machines.js"), tab: "horizon" },
+  { path: "/m/:name", load: () => import("./view/machine.js"), tab: "horizon" },
   { path: "/m/:name/round", load: () => import("./view/round.js"), tab: "round" },
-  { path: "/m/:name/why/:key", load: () => import("./view/why.js"), tab: "machines" },
+  { path: "/m/:name/why/:key", load: () => import("./view/why.js"), tab: "horizon" },
   { path: "/settings", load: () => import("./view/settings.js") },
 ];
 
 /** In this order; one without a home view is not shown. */
-const TABS = ["horizon", "today", "machines", "round", "faults", "exhaust", "shelf", "books", "log"];
+const TABS = ["horizon", "today", "round", "faults", "exhaust", "shelf", "books", "log"];
 
 /** {view, params, query} for a hash; null when there is none. A path's "" at the end is let go. */
 function find(hash) {
