@@ -404,7 +404,7 @@ static void messages(void **state)
         {{{{"x", 1}, 0, {{0}}, NULL, 0, -1, NULL, 0}},
          1,
          ERR_INPUT,
-         "point \"x\" takes an impossible time; 0 to 10000000 s"},
+         "point \"x\" takes an impossible time; 0 to 1000000 s"},
         {{{{"lid off", 7}, 2, {{1, 0, 1}}, TO_OPEN, 1, 1, NULL, 0},
           {{"lid on", 6}, 2, {{1, 0, 2}}, TO_SHUT, 1, 1, two, 1},
           {{"gauge", 5}, 0, {{2, 0, 0}}, NULL, 0, 1, zero, 1}},

@@ -71,6 +71,8 @@ bool model_build(const struct round_problem *p, struct arena *a, struct round_mo
 /* A level: the round restricted to the groups in `keep`; of the others those that set variables are mere changes.
  * -------------------------------------------- */
 
+#define LEVEL_TICKS 8 /* levels count in eighths of a second, for prices are finer than seconds */
+
 struct level_move;
 
 /* A set of groups done and a condition, with the best times for every place. */
@@ -83,32 +85,44 @@ struct level_state {
     int n_moves;
     struct level_state *next; /* in the list of its layer */
     int32_t best;             /* least of so_far + bound over the places, when queued */
-    int32_t *so_far;          /* [n_places] least seconds from the start */
-    int32_t *to_go;           /* [n_places] least seconds to the finish, once swept */
-    int32_t *bound;           /* [n_places] the previous level's to_go */
+    int32_t *so_far;          /* [n_places] least ticks from the start */
+    int32_t *to_go;           /* [n_places] least ticks to the finish, once swept */
+    int32_t *bound;           /* [n_places] no less than this is to go, by the guide */
     uint32_t *fell;           /* [n_places] when to_go last fell; breaks ties among moves that cost nothing */
 };
 
-/* A way on from a state: walk to `place`, spend `seconds`, be at the same place in `to`. */
+/* A way on from a state: walk to `place`, spend `ticks`, be at the same place in `to`. */
 struct level_move {
     struct level_state *to;
     int place; /* ROUND_ANYWHERE: at each place in `where` */
     const struct bits *where;
-    int32_t seconds;
+    int32_t ticks;
     int index;                                            /* change or point, see kind */
     enum { LEVEL_SERVE, LEVEL_CHANGE, LEVEL_POINT } kind; /* LEVEL_SERVE does the work there in passing */
+};
+
+/* Walking in the conditions in which the same groups of those not kept can be done (round_prices.c). */
+struct level_walks {
+    struct bits open; /* those groups */
+    int32_t *half;    /* [n_places] half of what a stay there earns */
+    int32_t *ticks;   /* [n_places * n_places] shortest, earnings taken off; >= 0 */
+    int16_t *via;     /* [n_places * n_places] the next place on that way */
 };
 
 struct level {
     const struct round_model *m;
     struct arena *a;
-    struct bits keep;          /* closed: with a group come all before it */
-    const struct level *guide; /* its to_go bounds ours; null for none */
-    int32_t limit;             /* rounds of this length or more are of no interest */
+    struct bits keep;     /* closed: with a group come all before it */
+    const int32_t *price; /* [n_groups] ticks, even: what one earns for visiting a group that is not kept; null = 0 */
+    const struct level *guide; /* its to_go bounds ours; null for none. Its prices are ours for what we do not keep */
+    const struct level *sieve; /* of the same keep: what it has shown to be of no interest is left out; null for none */
+    int32_t limit;             /* rounds of so many ticks or more are of no interest */
     int width;                 /* states expanded per layer; 0 = all */
     int64_t most_states;
     const struct round_options *options;
     int64_t *work; /* counts states expanded */
+
+    struct level_walks **walks; /* [conditions.n] shared where they are the same */
 
     struct level_state **slots;
     size_t cap, n;
@@ -125,12 +139,27 @@ struct level {
 bool level_forward(struct level *l);
 /* Then sweeps back and fills to_go. */
 void level_sweep(struct level *l);
-/* Seconds from the start to the finish; ROUND_INF when no way is below the limit. After the sweep. */
+/* Ticks from the start to the finish, with all prices; ROUND_INF when no way is below the limit. After the sweep. */
 int32_t level_value(const struct level *l);
+/* Where it is best to go from a state and place to finish there. */
+int level_end(const struct level *l, const struct level_state *s, int place);
 /* Which groups are done on being at a place in a condition with `done` behind: done and those. */
 struct bits level_pass(const struct round_model *m, struct bits keep, struct bits done, int condition, int place);
 /* The best move from a state and place after the sweep; null = go to the finish. */
 const struct level_move *level_best(const struct level *l, const struct level_state *s, int place, int *at);
+
+/* Fills l->walks by the prices. */
+void level_price(struct level *l);
+/* What changing the condition at a place earns: half the price of each group that can be done in one of both only. */
+int32_t level_toggle(const struct level *l, int from, int to, int place);
+/* What the guide, but not the level, earns at least on the way from a state and place to the finish: the price of each
+ * group that the level keeps and the guide does not and that is still to be done; of one that can be done right here,
+ * done or not, half, for the stay has begun. */
+int32_t level_earned(const struct level *l, const struct bits *done, int condition, int place);
+/* The same for all places, added to `ticks` [n_places]. */
+void level_earned_each(const struct level *l, const struct bits *done, int condition, int32_t *ticks);
+/* How often the level's best way visits each group not kept, times two. */
+void level_visits(const struct level *l, int32_t *twice);
 
 /* Moves written down while walking through a round, doing in passing what can be done (round_walk.c). */
 struct walkthrough {
@@ -146,6 +175,16 @@ struct walkthrough {
     bool unreal;    /* the level used a point as a change where it cannot be done: only a bound, no round */
 };
 
+/* At the start, with what can be done there done. */
+struct walkthrough walk_begin(const struct round_model *m, struct arena *a);
+/* Walks to a place, by way of other places where that is shorter, doing there what can be done. */
+void walk_to(struct walkthrough *w, int place);
+/* Changes the condition. */
+void walk_change(struct walkthrough *w, const struct model_step *change);
+/* Does a group that sets variables, where that is possible. */
+void walk_set(struct walkthrough *w, int g);
+/* A whole round by always going to the nearest that can be done; false when it came to a dead end (round_greedy.c). */
+bool walk_greedy(const struct round_model *m, struct arena *a, struct walkthrough *w);
 /* Follows a level's best way from start to finish. */
 struct walkthrough walk_level(const struct level *l, struct arena *a);
 /* Groups the walkthrough left undone. */
@@ -159,22 +198,31 @@ struct round_search {
     struct walkthrough best;
     int32_t best_s; /* its moves' seconds; ROUND_INF when none */
     int32_t lower_s;
+    int32_t aim_s; /* for now only rounds shorter than this are looked for */
     int64_t work;
     bool stopped;
-    uint64_t chance;     /* state of the generator for polishing */
-    int32_t near_s;      /* places within this walk are neighbours, for polishing */
+    int32_t *alone;      /* [n_groups] ticks that a round of this group and those before it takes */
     struct level *guide; /* the finest level that is complete */
     struct arena guide_a;
 };
 
-/* Runs a level: its problem, groups, guide, limit, width and most_states are given, the rest is filled in. */
+/* Runs a level: its problem, groups, prices, guide, limit, width and most_states are given, the rest is filled in. */
 struct level *search_level(struct round_search *s, struct arena *a, struct level l);
+/* A level over `keep` with the present guide and limit; complete unless full, stopped or cut. */
+struct level *search_keep(struct round_search *s, struct arena *a, struct bits keep, int width, int64_t most);
+/* Fills s->alone, of groups where it matters (round_keep.c). */
+void keep_alone(struct round_search *s);
+/* The guide's groups and `more` of those that promise most for the bound, considering those chosen before, with all
+ * that come before them. decides   out, or null: the way through the conditions hangs on one of them */
+struct bits keep_next(struct round_search *s, int more, bool *decides);
+/* Rounds of so many ticks or more are no better than the best. */
+int32_t search_limit(const struct round_search *s);
+/* Makes a complete level the guide, with the arena it lives in. */
+void search_guide(struct round_search *s, struct level *l, struct arena a);
+/* Finds good prices for what the guide does not keep, and the guide with them (round_prices.c). */
+void search_price(struct round_search *s);
 /* Takes the level's best way as the best round when it is below the level's limit and does every point. True when it
  * does. */
 bool search_take(struct round_search *s, const struct level *l);
-/* Makes a round from the guide's best way, when that gives one better than the best (round_polish.c). */
-void search_construct(struct round_search *s);
-/* Improves the best round by exact searches around it (round_polish.c). */
-void search_polish(struct round_search *s);
 
 #endif

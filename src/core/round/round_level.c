@@ -63,16 +63,40 @@ static void level_grow(struct level *l)
     }
 }
 
-/* The guide's times to go for a state; null when the guide has ruled it out. Without a guide *known is false. */
-static const int32_t *guide_bound(const struct level *l, const struct bits *done, int condition, bool *known)
+/* Can a way below the limit lead through the state of a swept level? */
+static bool alive(const struct level *l, const struct level_state *s, int32_t limit)
 {
-    *known = l->guide != NULL;
-    if (!l->guide) {
-        return NULL;
+    for (size_t q = 0; q < l->m->n_places; q++) {
+        if (s->so_far[q] < ROUND_INF && s->to_go[q] < ROUND_INF && s->so_far[q] + s->to_go[q] < limit) {
+            return true;
+        }
     }
-    struct bits less = bits_and(*done, l->guide->keep);
-    const struct level_state *g = *level_slot(l->guide, &less, condition);
-    return g ? g->to_go : NULL;
+    return false;
+}
+
+/* The guide's state for one of ours, or the sieve's. False when it has ruled ours out; null when there is neither. */
+static bool guide_state(const struct level *l, const struct bits *done, int condition, const struct level_state **g)
+{
+    *g = NULL;
+    const struct level *by = l->guide ? l->guide : l->sieve;
+    if (!by) {
+        return true;
+    }
+    struct bits less = bits_and(*done, by->keep);
+    *g = *level_slot(by, &less, condition);
+    return *g && (l->guide || alive(by, *g, l->limit));
+}
+
+/* No less than this is to go from each place of a state. */
+static void fill_bound(const struct level *l, const struct bits *done, int condition, const struct level_state *g,
+                       int32_t *bound)
+{
+    for (size_t q = 0; q < l->m->n_places; q++) {
+        bound[q] = l->guide ? g->to_go[q] : l->price ? -ROUND_INF : 0;
+    }
+    if (l->guide) {
+        level_earned_each(l, done, condition, bound);
+    }
 }
 
 /* Finds or makes a state; null when the guide rules it out. */
@@ -85,9 +109,8 @@ static struct level_state *level_state(struct level *l, const struct bits *done,
     if (*slot) {
         return *slot;
     }
-    bool known = false;
-    const int32_t *bound = guide_bound(l, done, condition, &known);
-    if (known && !bound) {
+    const struct level_state *g = NULL;
+    if (!guide_state(l, done, condition, &g)) {
         return NULL;
     }
     size_t n = l->m->n_places;
@@ -104,8 +127,8 @@ static struct level_state *level_state(struct level *l, const struct bits *done,
     for (size_t q = 0; q < n; q++) {
         s->so_far[q] = ROUND_INF;
         s->to_go[q] = ROUND_INF;
-        s->bound[q] = known ? bound[q] : 0;
     }
+    fill_bound(l, done, condition, g, s->bound);
     *slot = s;
     l->n++;
     s->next = l->layers[s->layer];
@@ -199,9 +222,11 @@ static void relax(struct expansion *x, struct level_state *s, int q, int32_t tim
 /* Adds a move and spreads its time. */
 static void go(struct expansion *x, const struct bits *done, int condition, int place, struct level_move move)
 {
-    bool known = false;
-    const int32_t *bound = guide_bound(x->l, done, condition, &known);
-    if (known && (!bound || x->time[place] + move.seconds + bound[place] >= x->l->limit)) {
+    move.ticks -= level_toggle(x->l, x->s->condition, condition, place);
+    const struct level_state *g = NULL;
+    if (!guide_state(x->l, done, condition, &g) ||
+        (x->l->guide &&
+         x->time[place] + move.ticks + g->to_go[place] + level_earned(x->l, done, condition, place) >= x->l->limit)) {
         return;
     }
     struct level_state *to = level_state(x->l, done, condition);
@@ -211,7 +236,7 @@ static void go(struct expansion *x, const struct bits *done, int condition, int 
     move.to = to;
     move.place = place;
     ARENA_PUSH(x->h->a, x->moves, x->n, x->cap) = move;
-    relax(x, to, place, x->time[place] + move.seconds);
+    relax(x, to, place, x->time[place] + move.ticks);
 }
 
 /* A step that can be taken anywhere: one move for all places where nothing comes of it in passing, one for each other.
@@ -221,11 +246,11 @@ static void go_anywhere(struct expansion *x, const struct bits *done, int condit
     const struct round_model *m = x->l->m;
     struct bits plain = {0};
     for (size_t q = 0; q < m->n_places; q++) {
-        if (bits_has(&x->work, (int)q) || x->time[q] >= x->l->limit) {
+        if (bits_has(&x->work, (int)q) || x->time[q] >= ROUND_INF) {
             continue;
         }
         struct bits then = level_pass(m, x->l->keep, *done, condition, (int)q);
-        if (bits_eq(&then, done)) {
+        if (bits_eq(&then, done) && level_toggle(x->l, x->s->condition, condition, (int)q) == 0) {
             bits_add(&plain, (int)q);
         } else {
             go(x, &then, condition, (int)q, move);
@@ -242,7 +267,7 @@ static void go_anywhere(struct expansion *x, const struct bits *done, int condit
     move.where = where;
     ARENA_PUSH(x->h->a, x->moves, x->n, x->cap) = move;
     for (int q = bits_next(&plain, 0); q >= 0; q = bits_next(&plain, q + 1)) {
-        relax(x, to, q, x->time[q] + move.seconds);
+        relax(x, to, q, x->time[q] + move.ticks);
     }
 }
 
@@ -276,10 +301,14 @@ static void expand(struct expansion *x)
     struct level *l = x->l;
     const struct round_model *m = l->m;
     struct level_state *s = x->s;
-    for (size_t q = 0; q < m->n_places; q++) {
+    size_t n = m->n_places;
+    for (size_t q = 0; q < n; q++) {
         x->time[q] = ROUND_INF;
-        for (size_t p = 0; p < m->n_places; p++) {
-            int32_t t = s->so_far[p] + m->walk[p * m->n_places + q];
+    }
+    for (size_t p = 0; p < n; p++) {
+        const int32_t *walk = l->walks[s->condition]->ticks + p * n;
+        for (size_t q = 0; q < n && s->so_far[p] < ROUND_INF; q++) {
+            int32_t t = s->so_far[p] + walk[q];
             x->time[q] = t < x->time[q] ? t : x->time[q];
         }
     }
@@ -301,8 +330,9 @@ static void expand(struct expansion *x)
         bool kept = c->is_point && bits_has(&l->keep, m->group_of[c->index]);
         if (!kept && c->to != s->condition && cs->leavable[c->to]) {
             go_step(x, &s->done, c->to, c->place,
-                    (struct level_move){
-                        .seconds = c->seconds, .index = c->index, .kind = c->is_point ? LEVEL_POINT : LEVEL_CHANGE});
+                    (struct level_move){.ticks = c->seconds * LEVEL_TICKS,
+                                        .index = c->index,
+                                        .kind = c->is_point ? LEVEL_POINT : LEVEL_CHANGE});
         }
     }
     struct bits set = bits_and(can, m->setters);
@@ -357,6 +387,17 @@ static bool expand_layer(struct level *l, int k, struct expansion *x)
     return true;
 }
 
+/* What stands against the prices at the start: all of them, but for half of those that can be earned where one is. */
+static int32_t level_begin(const struct level *l)
+{
+    struct bits open = bits_less(l->m->all, l->keep);
+    int32_t ticks = -l->walks[0]->half[l->m->p->start_place];
+    for (int g = bits_next(&open, 0); l->price && g >= 0; g = bits_next(&open, g + 1)) {
+        ticks += l->price[g];
+    }
+    return ticks;
+}
+
 bool level_forward(struct level *l)
 {
     struct arena scratch = arena_new(l->a->source);
@@ -364,13 +405,14 @@ bool level_forward(struct level *l)
     struct expansion x = {.l = l, .h = &h, .time = ARENA_ARRAY(&scratch, int32_t, l->m->n_places)};
     l->n_layers = bits_count(&l->keep) + 1;
     l->layers = ARENA_ARRAY(l->a, struct level_state *, l->n_layers);
+    level_price(l);
     struct bits done = level_pass(l->m, l->keep, (struct bits){0}, 0, l->m->p->start_place);
     l->start = level_state(l, &done, 0);
     bool whole = true;
     if (l->start) {
         int q = l->m->p->start_place;
-        l->start->so_far[q] = 0;
-        l->start->best = l->start->bound[q];
+        l->start->so_far[q] = level_begin(l);
+        l->start->best = l->start->so_far[q] + l->start->bound[q];
         l->start->queued = l->start->best < l->limit;
         for (int k = 0; k < l->n_layers && whole; k++) {
             whole = expand_layer(l, k, &x);
@@ -400,23 +442,39 @@ static bool fall(struct level *l, struct level_state *s, size_t q, int32_t time)
     return true;
 }
 
+int level_end(const struct level *l, const struct level_state *s, int place)
+{
+    const struct level_walks *w = l->walks[s->condition];
+    size_t n = l->m->n_places;
+    int best = l->m->p->finish_place;
+    if (best == ROUND_ANYWHERE) {
+        best = place;
+        for (size_t r = 0; r < n; r++) {
+            const int32_t *walk = w->ticks + (size_t)place * n;
+            best = walk[r] - w->half[r] < walk[best] - w->half[best] ? (int)r : best;
+        }
+    }
+    return best;
+}
+
 /* Lowers a state's times to go by its moves and the finish; true when one fell. */
 static bool sweep_state(struct level *l, struct level_state *s)
 {
     const struct round_model *m = l->m;
+    const struct level_walks *w = l->walks[s->condition];
     size_t n = m->n_places;
     bool fell = false;
     bool home = bits_eq(&s->done, &l->keep) && m->conditions.leave_far[s->condition] == 0;
     for (size_t q = 0; q < n && home; q++) {
-        int f = m->p->finish_place;
-        fell = fall(l, s, q, f == ROUND_ANYWHERE ? 0 : m->walk[q * n + (size_t)f]) || fell;
+        size_t f = (size_t)level_end(l, s, (int)q);
+        fell = fall(l, s, q, w->ticks[q * n + f] - w->half[f]) || fell;
     }
     for (int k = 0; k < s->n_moves; k++) {
         const struct level_move *v = &s->moves[k];
         for (int p = move_place(v, -1); p >= 0; p = move_place(v, p)) {
-            int32_t then = v->seconds + v->to->to_go[p];
+            int32_t then = v->to->to_go[p] < ROUND_INF ? v->ticks + v->to->to_go[p] : ROUND_INF;
             for (size_t q = 0; q < n && then < ROUND_INF; q++) {
-                fell = fall(l, s, q, m->walk[q * n + (size_t)p] + then) || fell;
+                fell = fall(l, s, q, w->ticks[q * n + (size_t)p] + then) || fell;
             }
         }
     }
@@ -438,7 +496,8 @@ void level_sweep(struct level *l)
 
 int32_t level_value(const struct level *l)
 {
-    return l->start ? l->start->to_go[l->m->p->start_place] : ROUND_INF;
+    int q = l->m->p->start_place;
+    return l->start && l->start->to_go[q] < ROUND_INF ? level_begin(l) + l->start->to_go[q] : ROUND_INF;
 }
 
 /* Points before changes, in the printed order. */
@@ -449,14 +508,14 @@ static int rank(const struct level_move *v)
 
 const struct level_move *level_best(const struct level *l, const struct level_state *s, int place, int *at)
 {
-    const int32_t *walk = l->m->walk + (size_t)place * l->m->n_places;
+    const int32_t *walk = l->walks[s->condition]->ticks + (size_t)place * l->m->n_places;
     const struct level_move *best = NULL;
     for (int k = 0; k < s->n_moves; k++) {
         const struct level_move *v = &s->moves[k];
         for (int p = move_place(v, -1); p >= 0; p = move_place(v, p)) {
             const struct level_state *to = v->to;
-            bool tight = to->to_go[p] < ROUND_INF && walk[p] + v->seconds + to->to_go[p] == s->to_go[place];
-            bool idle = walk[p] + v->seconds == 0 && to->layer == s->layer; /* could lead in a circle */
+            bool tight = to->to_go[p] < ROUND_INF && walk[p] + v->ticks + to->to_go[p] == s->to_go[place];
+            bool idle = walk[p] + v->ticks == 0 && to->layer == s->layer; /* could lead in a circle */
             if (!tight || (idle && to->fell[p] >= s->fell[place])) {
                 continue;
             }

@@ -161,8 +161,8 @@ static bool check_place(const struct round_problem *p, int place, bool anywhere,
 
 static bool check_seconds(int32_t seconds, const char *who, struct err *e)
 {
-    if (seconds < 0 || seconds > 10000000) {
-        return err_set(e, ERR_INPUT, "0 to 10000000 s", who, " takes an impossible time", (char *)0);
+    if (seconds < 0 || seconds > 1000000) {
+        return err_set(e, ERR_INPUT, "0 to 1000000 s", who, " takes an impossible time", (char *)0);
     }
     return true;
 }

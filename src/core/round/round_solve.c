@@ -1,37 +1,51 @@
-/* The fastest safe order: successive levels that remember more and more groups.
+/* The fastest safe order: levels that remember more and more groups, with prices for the rest, and an aim.
  *
- * Level 0 remembers no group at all: the shortest way to the finish. Each further level remembers a few more, those
- * that its best way leaves undone and that would cost the longest detour, and uses the one before as its bound; so it
- * looks only at states that can still lead to a round better than the best known. A level's value is a lower bound on
- * every round. When a level's best way happens to do every point, or the bound meets the best round, the round is
- * proven fastest; at the latest that is when all groups are remembered.
+ * Level 0 remembers no group at all: the shortest way to the finish. Each further level remembers a few more and uses
+ * the one before as its bound, so it looks only at states that can still lead to a round of interest (successive
+ * sublimation). What a level does not remember has a price (round_prices.c), so that its value, a lower bound on every
+ * round, is near the shortest round long before everything is remembered.
  *
- * Rounds come from the same search over all groups with only the most promising states of each layer kept
- * (level.width), guided by the level just made.
+ * The base is a level with the few groups that decide the way through the conditions (round_keep.c), below the length
+ * of a first round (round_greedy.c). From there the search dives with an aim a little above the bound: rounds that long
+ * or longer are of no interest, so levels stay small however poor the first round is. Either the bound comes up to the
+ * aim, and the next dive aims higher, or a level that remembers all groups has a way: the shortest round. A level that
+ * grows too large brings the aim down; it comes as near to the bound as it must.
  */
 #include "round/round_internal.h"
 
-#include <assert.h>
 #include <string.h>
 
 #define MOST_STATES 150000
 #define WIDTH 48
+#define BASE 2000   /* states of the level from which the base is not made finer */
+#define SMALL 16000 /* states of a level that bring the aim down, as long as it can come down */
+#define PRICED 1000 /* states up to which finding better prices is cheap */
 
 bool search_take(struct round_search *s, const struct level *l)
 {
-    int32_t value = level_value(l);
-    if (value >= l->limit) {
+    if (level_value(l) >= l->limit) {
         return false;
     }
     struct walkthrough w = walk_level(l, s->keep_a);
     struct bits open = walk_undone(&w);
-    if (w.unreal || !bits_empty(&open)) {
+    if (w.unreal || !bits_empty(&open) || w.move_s * LEVEL_TICKS >= l->limit) {
         return false;
     }
     s->best = w;
-    s->best.m = s->m; /* a polishing level's model does not live on */
-    s->best_s = value;
+    s->best_s = (int32_t)w.move_s;
     return true;
+}
+
+/* Rounds of this length or more are of no interest now. */
+static int32_t no_interest(const struct round_search *s)
+{
+    return s->best_s < s->aim_s ? s->best_s : s->aim_s;
+}
+
+int32_t search_limit(const struct round_search *s)
+{
+    int32_t seconds = no_interest(s);
+    return seconds < ROUND_INF ? (seconds - 1) * LEVEL_TICKS + 1 : ROUND_INF;
 }
 
 struct level *search_level(struct round_search *s, struct arena *a, struct level l)
@@ -40,6 +54,11 @@ struct level *search_level(struct round_search *s, struct arena *a, struct level
     l.a = a;
     l.options = &s->o;
     l.work = &s->work;
+    if (l.price) {
+        int32_t *price = ARENA_ARRAY(a, int32_t, l.m->n_groups + 1);
+        memcpy(price, l.price, l.m->n_groups * sizeof *price);
+        l.price = price;
+    }
     *x = l;
     level_forward(x);
     level_sweep(x);
@@ -47,136 +66,29 @@ struct level *search_level(struct round_search *s, struct arena *a, struct level
     return x;
 }
 
-/* A level over `keep` with the present guide; complete unless full, stopped or cut. */
-static struct level *run_level(struct round_search *s, struct arena *a, struct bits keep, int width)
+struct level *search_keep(struct round_search *s, struct arena *a, struct bits keep, int width, int64_t most)
 {
     return search_level(s, a,
                         (struct level){.m = s->m,
                                        .keep = keep,
+                                       .price = s->guide ? s->guide->price : NULL,
                                        .guide = s->guide,
-                                       .limit = s->best_s,
+                                       .limit = search_limit(s),
                                        .width = width,
-                                       .most_states = s->o.most_states});
+                                       .most_states = most});
 }
 
 /* Looks for a better round with `width` states per layer. */
-static bool look(struct round_search *s, int width)
+static void look(struct round_search *s, int width)
 {
     struct arena a = arena_new(s->keep_a->source);
-    const struct level *l = run_level(s, &a, s->m->all, width);
+    const struct level *l = search_keep(s, &a, s->m->all, width, s->o.most_states);
     bool whole = !l->cut && !l->full && !l->stopped;
-    bool better = search_take(s, l);
+    (void)search_take(s, l);
     if (whole) { /* nothing was left out, so nothing better exists */
-        s->lower_s = s->best_s;
+        s->lower_s = no_interest(s);
     }
     arena_free(&a);
-    return better;
-}
-
-/* Between which moves of a walkthrough group g may be put in: after those before it, before those behind it. */
-static void stretch(const struct walkthrough *w, int g, size_t *first, size_t *last)
-{
-    const struct round_model *m = w->m;
-    *first = 0;
-    *last = w->n;
-    for (size_t i = 0; i < w->n; i++) {
-        int k = w->moves[i].kind == ROUND_POINT ? m->group_of[w->moves[i].index] : -1;
-        if (k >= 0 && bits_has(&m->groups[g].before, k)) {
-            *first = i + 1;
-        }
-        if (k >= 0 && bits_has(&m->groups[k].before, g) && i < *last) {
-            *last = i;
-        }
-    }
-}
-
-/* The detour that group g would be from a walkthrough; large when no condition that suits comes where it may be put in.
- */
-static int32_t detour(const struct walkthrough *w, const struct bits *suits, int g)
-{
-    const struct round_model *m = w->m;
-    int q = m->groups[g].place;
-    int32_t least = ROUND_INF;
-    size_t n = m->n_places;
-    size_t first = 0;
-    size_t last = 0;
-    stretch(w, g, &first, &last);
-    for (size_t i = first; i <= last; i++) {
-        int from = i > 0 ? w->moves[i - 1].place : m->p->start_place;
-        int to = i < w->n ? w->moves[i].place : from;
-        if (bits_has(&suits[i], g)) {
-            int32_t d = q == ROUND_ANYWHERE
-                            ? 0
-                            : m->walk[(size_t)from * n + (size_t)q] + m->walk[(size_t)q * n + (size_t)to] -
-                                  m->walk[(size_t)from * n + (size_t)to];
-            least = d < least ? d : least;
-        }
-    }
-    return least;
-}
-
-/* The groups that suit each stretch of a walkthrough: the condition before move i, and the last. */
-static struct bits *suiting(const struct walkthrough *w, struct arena *a)
-{
-    struct bits *suits = ARENA_ARRAY(a, struct bits, w->n + 1);
-    const struct model_conditions *cs = &w->m->conditions;
-    int c = 0;
-    suits[0] = w->m->in_condition[0];
-    for (size_t i = 0; i < w->n; i++) {
-        for (size_t k = 0; memcmp(&cs->at[c], &w->moves[i].condition, sizeof *cs->at) != 0 && k < cs->n; k++) {
-            c = (int)k;
-        }
-        suits[i + 1] = w->m->in_condition[c];
-    }
-    return suits;
-}
-
-/* The detour from group h, which the way will visit, to group g and back; large when no condition suits both. */
-static int32_t detour_from(const struct round_model *m, int h, int g)
-{
-    bool both = false;
-    for (size_t c = 0; c < m->conditions.n && !both; c++) {
-        both = bits_has(&m->in_condition[c], h) && bits_has(&m->in_condition[c], g);
-    }
-    int p = m->groups[h].place;
-    int q = m->groups[g].place;
-    return !both ? ROUND_INF : p < 0 || q < 0 ? 0 : 2 * m->walk[(size_t)p * m->n_places + (size_t)q];
-}
-
-/* The guide's groups and `more` of those its best way leaves undone, the longest detours first (from the way and those
- * chosen before), with all that come before them. */
-static struct bits next_keep(struct round_search *s, int more)
-{
-    struct arena a = arena_new(s->keep_a->source);
-    struct bits keep = s->guide->keep;
-    struct walkthrough w = walk_level(s->guide, &a);
-    struct bits open = bits_less(walk_undone(&w), keep);
-    struct bits *suits = suiting(&w, &a);
-    int32_t *far = ARENA_ARRAY(&a, int32_t, s->m->n_groups + 1);
-    for (int g = bits_next(&open, 0); g >= 0; g = bits_next(&open, g + 1)) {
-        far[g] = detour(&w, suits, g);
-    }
-    for (; more > 0 && !bits_empty(&open); more--) {
-        int choice = bits_next(&open, 0);
-        for (int g = choice; g >= 0; g = bits_next(&open, g + 1)) {
-            choice = far[g] > far[choice] ? g : choice;
-        }
-        bits_add(&keep, choice);
-        keep = bits_or(keep, s->m->groups[choice].before);
-        open = bits_less(open, keep);
-        for (int g = bits_next(&open, 0); g >= 0; g = bits_next(&open, g + 1)) {
-            int32_t d = detour_from(s->m, choice, g);
-            far[g] = d < far[g] ? d : far[g];
-        }
-    }
-    if (bits_eq(&keep, &s->guide->keep)) { /* its way does all there is, but not in a way that can be */
-        keep = bits_or(keep, s->m->setters);
-        for (int g = bits_next(&keep, 0); g >= 0; g = bits_next(&keep, g + 1)) {
-            keep = bits_or(keep, s->m->groups[g].before);
-        }
-    }
-    arena_free(&a);
-    return keep;
 }
 
 /* How many groups a level may add to one of n states. */
@@ -185,51 +97,108 @@ static int step_size(size_t n)
     return n < 2000 ? 4 : n < 20000 ? 2 : 1;
 }
 
-/* Makes a complete level over `keep` the guide; false when it would be too large or was stopped. */
-static bool refine(struct round_search *s, struct bits keep)
+void search_guide(struct round_search *s, struct level *l, struct arena a)
 {
-    struct arena a = arena_new(s->keep_a->source);
-    struct level *l = run_level(s, &a, keep, 0);
-    if (l->full || l->stopped) {
-        arena_free(&a);
-        return false;
-    }
-    int32_t value = level_value(l);
-    value = value < s->best_s ? value : s->best_s;
-    s->lower_s = value > s->lower_s ? value : s->lower_s;
-    if (search_take(s, l)) {
-        s->lower_s = s->best_s;
-    }
+    int32_t none = no_interest(s);
+    int64_t value = level_value(l) < l->limit ? (level_value(l) + (int64_t)LEVEL_TICKS - 1) / LEVEL_TICKS : none;
+    value = value < none ? value : none;
+    s->lower_s = value > s->lower_s ? (int32_t)value : s->lower_s;
+    (void)search_take(s, l);
     arena_free(&s->guide_a);
     s->guide_a = a;
     s->guide = l;
     l->a = &s->guide_a;
+}
+
+/* Makes a level of at most `most` states over `keep` the guide; false when it would be larger or was stopped. */
+static bool refine(struct round_search *s, struct bits keep, int64_t most)
+{
+    struct arena a = arena_new(s->keep_a->source);
+    struct level *l = search_keep(s, &a, keep, 0, most);
+    if (l->full || l->stopped) {
+        arena_free(&a);
+        return false;
+    }
+    search_guide(s, l, a);
     return true;
 }
 
-/* Level 0, then finer ones, with a look for rounds after each; then wider looks when the levels grew too large. */
-static void search(struct round_search *s)
+/* A first round: the greedy one, or else one along the guide with more and more states kept. */
+static void first_round(struct round_search *s)
 {
-    if (!refine(s, (struct bits){0})) {
+    struct walkthrough w;
+    if (walk_greedy(s->m, s->keep_a, &w)) {
+        s->best = w;
+        s->best_s = (int32_t)w.move_s;
+    }
+    for (int64_t width = s->o.width; !s->stopped && s->best_s == ROUND_INF && width < s->o.most_states; width *= 4) {
+        look(s, (int)width);
+    }
+}
+
+/* The base: level 0, then what decides the way through the conditions is kept, and prices are found for the rest. */
+static void lay_base(struct round_search *s)
+{
+    if (!refine(s, (struct bits){0}, s->o.most_states)) {
         return;
     }
-    bool growing = true;
-    while (growing && s->lower_s < s->best_s && !bits_eq(&s->guide->keep, &s->m->all)) {
-        if (s->best_s - s->lower_s > s->lower_s / 50) {
-            search_construct(s);
-        }
-        look(s, s->o.width);
-        search_polish(s);
-        if (s->stopped || s->lower_s >= s->best_s) {
-            return;
-        }
-        int more = step_size(s->guide->n);
-        growing = refine(s, next_keep(s, more)) || (!s->stopped && more > 1 && refine(s, next_keep(s, 1)));
+    first_round(s);
+    keep_alone(s);
+    bool decides = true;
+    struct bits keep = keep_next(s, 1, &decides);
+    while (!s->stopped && decides && s->guide->n < BASE && s->lower_s < s->best_s &&
+           refine(s, keep, s->o.most_states)) {
+        keep = keep_next(s, 1, &decides);
     }
-    for (int width = s->o.width * 4; !s->stopped && s->lower_s < s->best_s && width < s->o.most_states / 8;
-         width *= 4) {
-        look(s, width);
-        search_polish(s);
+    search_price(s);
+}
+
+/* From the guide down to the shortest round, of those shorter than the aim. When a level grows too large the aim comes
+ * down to a third of the slack between bound and aim. Afterwards the bound has come up to the aim, or the shortest
+ * round is found; false when neither. */
+static bool dive(struct round_search *s, int32_t *slack)
+{
+    int64_t most = SMALL < s->o.most_states ? SMALL : s->o.most_states;
+    while (!s->stopped && s->lower_s < no_interest(s) && !bits_eq(&s->guide->keep, &s->m->all)) {
+        int more = step_size(s->guide->n);
+        if (refine(s, keep_next(s, more, NULL), most) || (more > 1 && refine(s, keep_next(s, 1, NULL), most))) {
+            if (s->guide->n < PRICED) {
+                search_price(s);
+            }
+        } else if (no_interest(s) > s->lower_s + 1) {
+            look(s, s->o.width);
+            *slack = (no_interest(s) - s->lower_s + 2) / 3;
+            s->aim_s = s->lower_s + *slack;
+        } else if (most < s->o.most_states) {
+            most = most * 4 < s->o.most_states ? most * 4 : s->o.most_states;
+        } else {
+            return false;
+        }
+    }
+    return !s->stopped;
+}
+
+/* Dives from the base with higher and higher aims. */
+static void search(struct round_search *s)
+{
+    lay_base(s);
+    struct level *base = s->guide;
+    struct arena base_a = s->guide_a;
+    int32_t slack = s->lower_s / 500 + 2;
+    bool whole = base != NULL;
+    while (whole && !s->stopped && s->lower_s < s->best_s) {
+        s->guide_a = arena_new(s->keep_a->source);
+        s->aim_s = slack < ROUND_INF / LEVEL_TICKS ? s->lower_s + slack : ROUND_INF;
+        whole = dive(s, &slack);
+        slack += s->best_s < ROUND_INF ? slack / 2 : 9 * slack; /* there may be no round at all */
+        s->aim_s = ROUND_INF;
+        arena_free(&s->guide_a);
+        s->guide = base;
+        s->guide_a = base_a;
+    }
+    for (int64_t width = 4 * (int64_t)s->o.width;
+         base && !s->stopped && s->lower_s < s->best_s && width < s->o.most_states / 8; width *= 4) {
+        look(s, (int)width);
     }
 }
 
@@ -295,11 +264,10 @@ bool round_solve(const struct round_problem *p, const struct round_options *opti
                                  .o = options ? *options : (struct round_options){0},
                                  .keep_a = &a,
                                  .best_s = ROUND_INF,
-                                 .chance = UINT64_C(0x9e3779b97f4a7c15)};
+                                 .aim_s = ROUND_INF};
         s.guide_a = arena_new(out->source);
         s.o.most_states = s.o.most_states > 0 ? s.o.most_states : MOST_STATES;
         s.o.width = s.o.width > 0 ? s.o.width : WIDTH;
-        s.near_s = (int32_t)(p->walk_fixed_s + 2 * p->walk_s_per_m);
         search(&s);
         if (s.best_s < ROUND_INF) {
             ok = hand_out(&s, out, plan, e);

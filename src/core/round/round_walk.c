@@ -46,34 +46,62 @@ static void pass(struct walkthrough *w)
     }
 }
 
-/* Walks, by way of other places where that is shorter. */
-static void walk(struct walkthrough *w, int to)
+void walk_to(struct walkthrough *w, int place)
 {
-    while (w->place != to && to != ROUND_ANYWHERE) {
-        int next = w->m->via[(size_t)w->place * w->m->n_places + (size_t)to];
+    while (w->place != place) {
+        int next = w->m->via[(size_t)w->place * w->m->n_places + (size_t)place];
         int32_t seconds = round_walk_s(w->m->p, w->place, next);
         w->place = next;
         note(w, ROUND_WALK, (size_t)next, seconds);
+        pass(w);
+    }
+}
+
+void walk_change(struct walkthrough *w, const struct model_step *change)
+{
+    w->condition = change->to;
+    note(w, ROUND_CHANGE, (size_t)change->index, change->seconds);
+    pass(w);
+}
+
+void walk_set(struct walkthrough *w, int g)
+{
+    w->condition = w->m->point_to[g][w->condition];
+    do_point(w, w->m->groups[g].point);
+    pass(w);
+}
+
+struct walkthrough walk_begin(const struct round_model *m, struct arena *a)
+{
+    const struct round_problem *p = m->p;
+    struct walkthrough w = {.m = m, .a = a, .place = p->start_place, .done = ARENA_ARRAY(a, bool, p->n_points + 1)};
+    for (size_t i = 0; i < p->n_points; i++) {
+        w.done[i] = p->done && p->done[i];
+    }
+    pass(&w);
+    return w;
+}
+
+/* Walks by the places that are worth a visit on the way, and does what can be done there. */
+static void walk_by(struct walkthrough *w, const struct level_walks *by, int to)
+{
+    while (w->place != to) {
+        walk_to(w, by->via[(size_t)w->place * w->m->n_places + (size_t)to]);
     }
 }
 
 struct walkthrough walk_level(const struct level *l, struct arena *a)
 {
     const struct round_problem *p = l->m->p;
-    struct walkthrough w = {.m = l->m, .a = a, .place = p->start_place, .done = ARENA_ARRAY(a, bool, p->n_points + 1)};
-    for (size_t i = 0; i < p->n_points; i++) {
-        w.done[i] = p->done && p->done[i];
-    }
-    pass(&w);
+    struct walkthrough w = walk_begin(l->m, a);
     const struct level_state *s = l->start;
     int at = 0;
     for (const struct level_move *v = level_best(l, s, w.place, &at); v; v = level_best(l, s, w.place, &at)) {
-        walk(&w, at);
-        pass(&w);
+        walk_by(&w, l->walks[s->condition], at);
         s = v->to;
         w.condition = s->condition;
         if (v->kind == LEVEL_CHANGE) {
-            note(&w, ROUND_CHANGE, (size_t)v->index, v->seconds);
+            note(&w, ROUND_CHANGE, (size_t)v->index, p->changes[v->index].seconds);
         } else if (v->kind == LEVEL_POINT && !w.done[v->index] && freed(&w, (size_t)v->index)) {
             do_point(&w, (size_t)v->index);
         } else if (v->kind == LEVEL_POINT) {
@@ -81,7 +109,7 @@ struct walkthrough walk_level(const struct level *l, struct arena *a)
         }
         pass(&w);
     }
-    walk(&w, p->finish_place);
+    walk_by(&w, l->walks[s->condition], level_end(l, s, w.place));
     return w;
 }
 
