@@ -2,16 +2,19 @@
 #include "cases.h"
 
 #include "trace/causes.h"
+#include "trace/net.h"
 
 #include <math.h>
 #include <string.h>
 
 /* ---- nets ---- */
 
+#define NODES_MOST 64
+
 struct net {
     int n;
-    const char *names[CAUSE_NODES];
-    struct cause_node nodes[CAUSE_NODES];
+    const char *names[NODES_MOST];
+    struct net_node nodes[NODES_MOST];
 };
 
 static int place_of(const struct net *net, const char *name)
@@ -24,59 +27,56 @@ static int place_of(const struct net *net, const char *name)
     return -1;
 }
 
-/* [["yes", "no"], 0.94]: the row that the states name. */
-static bool read_row(const json_t *row, int n_parents, double *p_yes)
+/* [["yes", "no"], 0.94]: the row that the states name; state 1 is yes, the last parent's runs fastest. */
+static bool read_row(const json_t *row, int n_parents, double *table)
 {
     const json_t *states = json_array_get(row, 0);
-    unsigned bits = 0;
+    size_t at = 0;
+    double yes = json_number_value(json_array_get(row, 1));
     if ((int)json_array_size(states) != n_parents || !json_is_number(json_array_get(row, 1))) {
         return false;
     }
     for (int k = 0; k < n_parents; k++) {
         const char *state = json_string_value(json_array_get(states, (size_t)k));
-        bits |= (state && strcmp(state, "yes") == 0 ? 1U : 0U) << k;
+        at = 2 * at + (state && strcmp(state, "yes") == 0 ? 1U : 0U);
     }
-    p_yes[bits] = json_number_value(json_array_get(row, 1));
+    table[2 * at] = 1 - yes;
+    table[2 * at + 1] = yes;
     return true;
 }
 
-/* Nodes may come in any order; each is put in when all its parents are. */
+/* First the names, then each node's parents and table. */
 static bool read_net(const struct case_in *in, struct net *net, struct err *e)
 {
     const json_t *list = json_object_get(in->inputs, "network");
     size_t n = json_array_size(list);
     net->n = 0;
-    if (n == 0 || n > CAUSE_NODES) {
-        return err_set(e, ERR_DOMAIN, "1 .. 20 nodes", "too many nodes or none", (char *)0);
+    if (n == 0 || n > NODES_MOST) {
+        return err_set(e, ERR_DOMAIN, "1 .. 64 nodes", "too many nodes or none", (char *)0);
     }
-    for (size_t round = 0; round < n && (size_t)net->n < n; round++) {
-        for (size_t i = 0; i < n; i++) {
-            const json_t *node = json_array_get(list, i);
-            const json_t *parents = json_object_get(node, "parents");
-            const json_t *table = json_object_get(node, "p_yes");
-            const char *name = json_string_value(json_object_get(node, "node"));
-            int count = (int)json_array_size(parents);
-            if (!name || count > CAUSE_PARENTS || place_of(net, name) >= 0) {
-                continue;
-            }
-            int *places = ARENA_ARRAY(in->a, int, count + 1);
-            double *p_yes = ARENA_ARRAY(in->a, double, 1 << count);
-            bool ready = json_array_size(table) == (size_t)1 << count;
-            for (int k = 0; k < count; k++) {
-                places[k] = place_of(net, json_string_value(json_array_get(parents, (size_t)k)));
-                ready = ready && places[k] >= 0;
-            }
-            for (size_t k = 0; k < json_array_size(table) && ready; k++) {
-                ready = read_row(json_array_get(table, k), count, p_yes);
-            }
-            if (ready) {
-                net->names[net->n] = name;
-                net->nodes[net->n++] = (struct cause_node){places, count, p_yes};
-            }
+    for (size_t i = 0; i < n; i++) {
+        net->names[net->n++] = json_string_value(json_object_get(json_array_get(list, i), "node"));
+    }
+    for (size_t i = 0; i < n; i++) {
+        const json_t *node = json_array_get(list, i);
+        const json_t *parents = json_object_get(node, "parents");
+        const json_t *rows = json_object_get(node, "p_yes");
+        int count = (int)json_array_size(parents);
+        int *places = ARENA_ARRAY(in->a, int, count + 1);
+        double *table = ARENA_ARRAY(in->a, double, (size_t)2 << count);
+        bool ready = net->names[i] && json_array_size(rows) == (size_t)1 << count;
+        for (int k = 0; k < count; k++) {
+            places[k] = place_of(net, json_string_value(json_array_get(parents, (size_t)k)));
         }
+        for (size_t k = 0; k < json_array_size(rows) && ready; k++) {
+            ready = read_row(json_array_get(rows, k), count, table);
+        }
+        if (!ready) {
+            return err_set(e, ERR_INPUT, "every combination of the parents once", "the net has a hole", (char *)0);
+        }
+        net->nodes[i] = (struct net_node){2, places, count, table};
     }
-    return (size_t)net->n == n || err_set(e, ERR_INPUT, "every parent a node, every combination once",
-                                          "the net has a circle or a hole", (char *)0);
+    return true;
 }
 
 static bool queries(const struct case_in *in, json_t *got, struct err *e)
@@ -89,20 +89,23 @@ static bool queries(const struct case_in *in, json_t *got, struct err *e)
         return false;
     }
     for (size_t i = 0; i < json_array_size(sets); i++) {
-        enum cause_state evidence[CAUSE_NODES] = {CAUSE_UNKNOWN};
-        double posterior[CAUSE_NODES];
+        int evidence[NODES_MOST];
+        double *posterior[NODES_MOST];
         double p = 0;
         const char *key = NULL;
         json_t *value = NULL;
+        for (int k = 0; k < net.n; k++) {
+            evidence[k] = NET_UNKNOWN;
+        }
         json_object_foreach(json_array_get(sets, i), key, value)
         {
             int place = place_of(&net, key);
             if (place < 0 || !json_is_string(value)) {
                 return err_set(e, ERR_INPUT, "a node of the net", "evidence on no node: ", key, (char *)0);
             }
-            evidence[place] = strcmp(json_string_value(value), "yes") == 0 ? CAUSE_YES : CAUSE_NO;
+            evidence[place] = strcmp(json_string_value(value), "yes") == 0;
         }
-        if (!cause_posterior(net.nodes, net.n, evidence, &p, posterior, e)) {
+        if (!net_posterior(net.nodes, net.n, evidence, in->a, &p, posterior, e)) {
             return false;
         }
         json_t *answer = json_object();
@@ -112,7 +115,7 @@ static bool queries(const struct case_in *in, json_t *got, struct err *e)
         case_set_number(answer, "p_evidence", p);
         json_object_set_new(answer, "p_yes", yes);
         for (int k = 0; k < net.n; k++) {
-            case_set_number(yes, net.names[k], posterior[k]);
+            case_set_number(yes, net.names[k], posterior[k][1]);
         }
     }
     return true;

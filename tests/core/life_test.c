@@ -132,25 +132,15 @@ static void refusals_of_stock_and_causes(void **state)
     struct demand_point *sum = NULL;
     size_t n = 0;
     unsigned stock = 0;
-    double p = 0;
-    double posterior[2];
     size_t order[2];
     const struct demand_point short_of_one[] = {{0, 0.5}, {1, 0.4}};
     const double negative[] = {1, -1};
-    const int self[] = {0};
-    const double certain[] = {1};
-    const double row[] = {0.5, 0.5};
-    const struct cause_node circle = {self, 1, row};
-    const struct cause_node sure = {NULL, 0, certain};
-    const enum cause_state no = CAUSE_NO;
     const struct repair_action two[] = {{0.7, 10}, {0.6, 20}};
     REFUSED(spares_poisson(0, 3, &level, &e), "mean demand");
     REFUSED(spares_least(2, 1, false, &stock, &e), "target");
     REFUSED(demand_sum(short_of_one, 2, 3, &sum, &n, &a, &e), "sum of the probabilities");
     REFUSED(croston(negative, 2, 0.1, &c, &a, &e), "demand is -1");
     REFUSED(croston(negative, 2, 0, &c, &a, &e), "smoothing alpha");
-    REFUSED(cause_posterior(&circle, 1, &no, &p, posterior, &e), "before one of its parents");
-    REFUSED(cause_posterior(&sure, 1, &no, &p, posterior, &e), "cannot be");
     REFUSED(repair_order_best(two, 2, order, &e), "sum of the probabilities");
 }
 
