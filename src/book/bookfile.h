@@ -62,6 +62,7 @@
     X(RULE_ORDER, "order", "things that come before each other in a circle")                                      \
     X(RULE_FIGURE, "figure", "a drawing that is not there, a mark that it has not")                               \
     X(RULE_NEVER_DUE, "never-due", "a checkpoint that no interval and no service ever asks for")                  \
+    X(RULE_TRACE, "trace", "a symptom that no cause shows, a fault code that can't be read")                      \
     X(RULE_NOT_PROVED, "not-proved", "too many combinations to prove them all")
 
 enum bookfile_rule {

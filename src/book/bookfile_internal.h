@@ -102,6 +102,8 @@ const char *words(struct arena *a, const char *first, ...);
     X(SEC_ADJUSTER, "adjuster", struct book_adjuster)           \
     X(SEC_SYMPTOM, "symptom", struct book_symptom)              \
     X(SEC_CAUSE, "cause", struct book_cause)                    \
+    X(SEC_TEST, "test", struct book_test)                       \
+    X(SEC_HELP, "call for help", struct book_help)              \
     X(SEC_FUSE, "fuse", struct book_fuse)                       \
     X(SEC_RECOVERY, "recovery", struct book_recovery)           \
     X(SEC_AT_MOST, "recovery limit", struct book_recovery)      \
@@ -143,7 +145,9 @@ enum section {
     X(T_VISCOSITY, "`{ 40 degC: 46 mm2/s, 100 degC: 6.8 mm2/s }`")          \
     X(T_USE_PARTS, "mapping part: pieces")                                  \
     X(T_USE_FLUIDS, "mapping fluid: volume, or `capacity`")                 \
-    X(T_SHOWS, "mapping symptom: chance 0 to 1")                            \
+    X(T_SHOWS, "chances, each 0 to 1")                                      \
+    X(T_FACTORS, "factors, each above 0")                                   \
+    X(T_CHANCE, "chance, 0 to 1")                                           \
     X(T_MARKS, "mapping number: mark")                                      \
     X(T_VALUES, "list of words, the first is the parked one")               \
     X(T_MAPPING, "mapping")                                                 \
@@ -200,7 +204,7 @@ const char *key_type_word(enum key_type type);
 /* How the value of that key is written, for the reference and for findings. */
 const char *key_form(struct arena *a, const struct key *k);
 /* Words of a T_ENUM. */
-enum word_list { WORDS_LEVEL, WORDS_LATE };
+enum word_list { WORDS_LEVEL, WORDS_LATE, WORDS_DEED, WORDS_MODE, WORDS_MECHANISM, WORDS_ROOT };
 const char *const *word_list(enum word_list which, size_t *n);
 /* "low, high or off" of n words. */
 const char *either(struct arena *a, const char *const *at, size_t n);

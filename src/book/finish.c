@@ -24,6 +24,12 @@ void set_defaults(enum section section, void *base)
         ((struct book_part *)base)->pack = 1;
     } else if (section == SEC_CHECKPOINT) {
         ((struct book_checkpoint *)base)->reference_fluid = BOOK_NONE;
+    } else if (section == SEC_SYMPTOM) {
+        ((struct book_symptom *)base)->by_itself = 0.03;
+        ((struct book_symptom *)base)->takes_s = 60;
+    } else if (section == SEC_TEST) {
+        ((struct book_test *)base)->kind = DEED_LOOK;
+        ((struct book_test *)base)->by_itself = 0.05;
     }
 }
 
@@ -217,6 +223,27 @@ static void finish_recovery(struct binding *b, const struct node *n, struct book
     }
 }
 
+/* "110/0" or "110": SPN of 19 bits and FMI of 5, SAE J1939-73. */
+static bool is_fault_code(struct str code)
+{
+    int64_t spn = 0;
+    int64_t fmi = 0;
+    struct str rest = code;
+    struct str first = S("");
+    return str_next(&rest, '/', &first) && num_parse_i64(first, &spn) && spn > 0 && spn < 1 << 19 &&
+           (first.n == code.n || (num_parse_i64(rest, &fmi) && fmi >= 0 && fmi < 32));
+}
+
+static void finish_symptom(struct binding *b, const struct node *n, const struct book_symptom *s)
+{
+    for (int i = 0; i < s->codes.n; i++) {
+        if (!is_fault_code(s->codes.at[i])) {
+            find(b->finds, node_pos(n, "codes"), RULE_TRACE, "SPN/FMI, as 110/0, or an SPN alone", "\"",
+                 str_z(b->finds->a, s->codes.at[i]), "\" is no fault code", (char *)0);
+        }
+    }
+}
+
 void finish(struct binding *b, enum section section, const struct node *n, void *base)
 {
     switch ((int)section) {
@@ -262,6 +289,15 @@ void finish(struct binding *b, enum section section, const struct node *n, void 
         break;
     case SEC_RECOVERY:
         finish_recovery(b, n, base);
+        break;
+    case SEC_SYMPTOM:
+        finish_symptom(b, n, base);
+        break;
+    case SEC_TEST:
+        finish_shown(b, n);
+        break;
+    case SEC_HELP:
+        ((struct book_help *)base)->given = true;
         break;
     default:
         break;

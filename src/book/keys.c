@@ -2,6 +2,8 @@
  * walk it, so a key is added here, in book.h, and nowhere else - unless its value has a form of its own (special.c). */
 #include "bookfile_internal.h"
 
+#include "trace/failure_words.h"
+
 #include <string.h>
 
 #define SHAPE_OF(type, field) (uint16_t) offsetof(type, field)
@@ -37,6 +39,8 @@ static const struct key keys[] = {
     B(adjusters, "adjusters", T_ENTRIES, SEC_ADJUSTER, 0, "screws and valves that are turned in counted steps")
     B(symptoms, "symptoms", T_ENTRIES, SEC_SYMPTOM, 0, "what somebody says is wrong")
     B(causes, "causes", T_ENTRIES, SEC_CAUSE, 0, "what may be behind it")
+    B(tests, "tests", T_ENTRIES, SEC_TEST, 0, "looks and measurements that tell causes apart")
+    B(help, "help", T_MAPPING, SEC_HELP, 0, "calling for help, when nothing here cures it")
     B(fuses, "fuses", T_ENTRIES, SEC_FUSE, 0, "fuses and relays")
     B(recovery, "recovery", T_MAPPING, SEC_RECOVERY, 0, "moving a dead machine")
 
@@ -198,14 +202,57 @@ static const struct key keys[] = {
     Y(label, "label", T_TEXT, 0, 0, "name for people; made from the name when left out")
     Y(says, "says", T_WORDS, 0, 0, "the words people use for it")
     Y(part, "where", T_TEXT, 0, 0, "on which part of the machine")
+    Y(clue, "clue", T_YES, 0, 0, "only asked about in a trace; none starts from it")
+    Y(codes, "codes", T_WORDS, 0, 0, "fault codes that are this sign: `110/0` (SPN/FMI), `110` whatever the FMI")
+    Y(by_itself, "by-itself", T_CHANCE, 0, 0, "how often it is seen without any of its causes; 0.03 when left out")
+    Y(takes_s, "takes", T_SI, Q_DURATION, 0, "time to look for it; a minute when left out")
+    Y(cautions, "caution", T_REFS, SEC_CAUTION, 0, "said before it is looked for")
+
+#define J(...) K(SEC_TEST, struct book_test, __VA_ARGS__)
+    J(label, "label", T_TEXT, 0, 0, "name for people; made from the name when left out")
+    J(kind, "kind", T_ENUM, WORDS_DEED, 0, "what kind of step it is")
+    J(act, "do", T_TEXT, 0, KEY_REQUIRED, "what to do, as an order")
+    J(yes, "yes", T_TEXT, 0, 0, "what is seen when it comes out yes")
+    J(no, "no", T_TEXT, 0, 0, "what is seen when it comes out no")
+    J(place, "at", T_REF, SEC_PLACE, 0, "where")
+    J(needs, "needs", T_CONDITION, 0, 0, "condition in which it is done")
+    J(takes_s, "takes", T_SI, Q_DURATION, KEY_REQUIRED, "time")
+    J(cost_s, "cost", T_SI, Q_DURATION, 0, "what is used up, as time of the same worth")
+    J(cautions, "caution", T_REFS, SEC_CAUTION, 0, "said before")
+    J(tools, "tools", T_TEXTS, 0, 0, "tools")
+    J(shown.figure, "figure", T_REF, SEC_FIGURE, 0, "drawing that shows it")
+    J(shown.mark, "mark", T_COUNT, 1, 0, "number of the mark in that drawing")
+    J(checkpoint, "reads", T_REF, SEC_CHECKPOINT, 0, "checkpoint that it reads: out of limits is a yes")
+    J(by_itself, "by-itself", T_CHANCE, 0, 0, "how often it comes out yes without any of its causes; 0.05 when left out")
 
 #define U(...) K(SEC_CAUSE, struct book_cause, __VA_ARGS__)
     U(label, "label", T_TEXT, 0, 0, "name for people; made from the name when left out")
-    U(weight, "weight", T_NUMBER, 0, KEY_REQUIRED, "how often it is the cause, against the others")
+    U(weight, "weight", T_NUMBER, 0, KEY_REQUIRED, "how often it is the cause, against the others; counts as so many cases seen")
     U(shows, "shows", T_SHOWS, SEC_SYMPTOM, KEY_REQUIRED, "how often it shows each symptom")
+    U(proves, "proves", T_SHOWS, SEC_TEST, 0, "how often each test comes out yes when this is the cause")
+    U(reads_out, "reads-out", T_SHOWS, SEC_CHECKPOINT, 0, "how often the reading is out when this is the cause")
+    U(after, "after", T_FACTORS, SEC_TASK, 0, "how many times likelier it is when that was done lately")
+    U(left_open, "left-open", T_FACTORS, SEC_OPEN, 0, "how many times likelier it is when that is on the put-back list")
+    U(wears, "wears", T_REF, SEC_TASK, 0, "task that renews what wears: the longer ago, the likelier")
+    U(life_s, "life", T_SI, Q_DURATION, 0, "machine hours that it lasts; the interval of that task when left out")
     U(mends, "mends", T_TEXT, 0, 0, "task or adjuster that cures it, or words")
     U(test, "test", T_TEXT, 0, 0, "task or checkpoint that proves it, or words")
     U(note, "note", T_TEXT, 0, 0, "a word of warning or advice")
+    U(kind, "kind", T_ENUM, WORDS_DEED, 0, "what kind of step the cure is; an adjuster is an adjustment")
+    U(place, "at", T_REF, SEC_PLACE, 0, "where it is cured, unless by a task")
+    U(needs, "needs", T_CONDITION, 0, 0, "condition in which it is cured, unless by a task")
+    U(takes_s, "takes", T_SI, Q_DURATION, 0, "time of the cure, unless that of the task")
+    U(cost_s, "cost", T_SI, Q_DURATION, 0, "parts and what else is used up, as time of the same worth")
+    U(cures, "cures", T_CHANCE, 0, 0, "how often that cures it; 0.95 when left out")
+    U(cautions, "caution", T_REFS, SEC_CAUTION, 0, "said before the cure")
+    U(tools, "tools", T_TEXTS, 0, 0, "tools of the cure, unless those of the task")
+    U(mode, "mode", T_ENUM, WORDS_MODE, 0, "failure mode, words of ISO 14224")
+    U(mechanism, "mechanism", T_ENUM, WORDS_MECHANISM, 0, "failure mechanism, words of ISO 14224")
+    U(root, "root", T_ENUM, WORDS_ROOT, 0, "failure cause, words of ISO 14224")
+
+#define HH(...) K(SEC_HELP, struct book_help, __VA_ARGS__)
+    HH(label, "label", T_TEXT, 0, 0, "who is called")
+    HH(takes_s, "takes", T_SI, Q_DURATION, KEY_REQUIRED, "what it costs, as time of the same worth")
 
 #define L(...) K(SEC_FUSE, struct book_fuse, __VA_ARGS__)
     L(label, "label", T_TEXT, 0, 0, "name for people; made from the name when left out")
@@ -301,8 +348,28 @@ const char *const *word_list(enum word_list which, size_t *n)
         BOOK_LATE(X)
 #undef X
     };
-    *n = which == WORDS_LEVEL ? sizeof levels / sizeof *levels : sizeof lates / sizeof *lates;
-    return which == WORDS_LEVEL ? levels : lates;
+    static const char *const deeds[] = {
+#define X(symbol, word) [symbol] = (word),
+        BOOK_DEEDS(X)
+#undef X
+    };
+    switch ((int)which) {
+    case WORDS_MODE:
+        return failure_words(FAILURE_MODE, n);
+    case WORDS_MECHANISM:
+        return failure_words(FAILURE_MECHANISM, n);
+    case WORDS_ROOT:
+        return failure_words(FAILURE_CAUSE, n);
+    case WORDS_DEED:
+        *n = sizeof deeds / sizeof *deeds;
+        return deeds;
+    case WORDS_LATE:
+        *n = sizeof lates / sizeof *lates;
+        return lates;
+    default:
+        *n = sizeof levels / sizeof *levels;
+        return levels;
+    }
 }
 
 const char *either(struct arena *a, const char *const *at, size_t n)
@@ -339,6 +406,10 @@ const char *key_form(struct arena *a, const struct key *k)
     case T_ENUM:
         list = word_list((enum word_list)k->arg, &n);
         return either(a, list, n);
+    case T_SHOWS:
+        return words(a, "mapping ", sections[k->arg].word, ": chance, 0 to 1", (char *)0);
+    case T_FACTORS:
+        return words(a, "mapping ", sections[k->arg].word, ": times likelier", (char *)0);
     case T_ITEMS:
         return words(a, "list of ", sections[k->arg].word, "s", (char *)0);
     case T_ENTRIES:

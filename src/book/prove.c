@@ -263,6 +263,7 @@ static void prove_key(struct proof *p, const struct key *k, const struct node *n
     case T_USE_PARTS:
     case T_USE_FLUIDS:
     case T_SHOWS:
+    case T_FACTORS:
         prove_one(p, SECTION_COUNT, n);
         prove_values(p, SECTION_COUNT, n);
         break;

@@ -38,6 +38,8 @@ static const char *section_place(enum section section)
         [SEC_ADJUSTER] = "`adjusters`: an adjuster",
         [SEC_SYMPTOM] = "`symptoms`: a symptom",
         [SEC_CAUSE] = "`causes`: a cause",
+        [SEC_TEST] = "`tests`: a test",
+        [SEC_HELP] = "`help`",
         [SEC_FUSE] = "`fuses`: a fuse or relay",
         [SEC_RECOVERY] = "`recovery`",
         [SEC_AT_MOST] = "`at-most` of the recovery",

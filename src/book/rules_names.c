@@ -219,6 +219,19 @@ static void check_name_or_words(struct binding *b, const struct node *cause, con
     }
 }
 
+static bool shown_by_any(const struct book *book, int symptom)
+{
+    for (int i = 0; i < book->n_causes; i++) {
+        for (int k = 0; k < book->causes[i].shows.n; k++) {
+            if (book->causes[i].shows.at[k].item == symptom && book->causes[i].shows.at[k].value > 0) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+/* A symptom that is fitted where no cause of it is can't be traced there. */
 static void check_causes(struct binding *b)
 {
     for (int i = 0; i < b->book->n_causes; i++) {
@@ -226,6 +239,14 @@ static void check_causes(struct binding *b)
         const struct node *n = b->entries[SEC_CAUSE].at[i].node;
         check_name_or_words(b, n, "mends", c->mends, SEC_TASK, SEC_ADJUSTER);
         check_name_or_words(b, n, "test", c->test, SEC_TASK, SEC_CHECKPOINT);
+    }
+    for (int i = 0; i < b->book->n_symptoms; i++) {
+        const struct book_symptom *s = &b->book->symptoms[i];
+        if (!shown_by_any(b->book, i)) {
+            find_level(b->finds, DIAG_DOUBT, b->entries[SEC_SYMPTOM].at[i].pos, RULE_TRACE,
+                       "a cause that shows it, or with: the options that have one", "no cause shows \"", z(b, s->name),
+                       "\"", (char *)0);
+        }
     }
 }
 
@@ -276,8 +297,8 @@ static void find_unused_options(struct binding *b)
 
 void check_unused(struct binding *b)
 {
-    static const enum section sections[] = {SEC_PLACE,  SEC_VARIABLE, SEC_OPEN,   SEC_FLUID, SEC_PART,
-                                            SEC_TORQUE, SEC_CAUTION,  SEC_FIGURE, SEC_TASK,  SEC_SYMPTOM};
+    static const enum section sections[] = {SEC_PLACE,   SEC_VARIABLE, SEC_OPEN, SEC_FLUID,   SEC_PART, SEC_TORQUE,
+                                            SEC_CAUTION, SEC_FIGURE,   SEC_TASK, SEC_SYMPTOM, SEC_TEST};
     use_by_causes(b);
     for (size_t s = 0; s < sizeof sections / sizeof *sections; s++) {
         const struct entries *e = &b->entries[sections[s]];

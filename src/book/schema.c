@@ -118,6 +118,7 @@ static void put_value(struct json *j, struct arena *a, const struct key *k)
     case T_USE_FLUIDS:
     case T_USE_PARTS:
     case T_SHOWS:
+    case T_FACTORS:
         put_map(j, "#/$defs/value");
         break;
     case T_ALSO:

@@ -150,25 +150,28 @@ static void take_use_fluids(struct binding *b, const struct node *n, struct book
     t->n_fluids = count;
 }
 
-static void take_shows(struct binding *b, const struct node *n, struct book_cause *c)
+/* { name: number }: chances from 0 to 1, or factors. What is not fitted on this machine may not be named. */
+static void take_shares(struct binding *b, const struct key *k, const struct node *n, struct book_shares *out)
 {
-    if (!is_names(b, "shows", n, "{ symptom: chance from 0 to 1 }")) {
+    bool chance = k->type == T_SHOWS;
+    if (!is_names(b, k->name, n, chance ? "{ name: chance from 0 to 1 }" : "{ name: times likelier }")) {
         return;
     }
-    struct book_shows *at = ARENA_ARRAY(b->a, struct book_shows, n->n + 1);
+    struct book_share *at = ARENA_ARRAY(b->a, struct book_share, n->n + 1);
     int count = 0;
     for (int i = 0; i < n->n; i++) {
         for (int v = 0; v < looks(b, n->item[i]); v++) {
-            const struct node *chance = look_at(b, n->item[i], v);
-            int symptom = chance ? take_ref(b, SEC_SYMPTOM, n->key[i], n->key[i]->text, KEY_DROP) : BOOK_NONE;
+            const struct node *number = look_at(b, n->item[i], v);
+            int item = number ? take_ref(b, (enum section)k->arg, n->key[i], n->key[i]->text, 0) : BOOK_NONE;
             double value = 0;
-            if (chance && take_number(b, "chance", chance, 0, 1, &value) && symptom != BOOK_NONE && !b->all) {
-                at[count++] = (struct book_shows){symptom, value};
+            if (number &&
+                take_number(b, chance ? "chance" : "factor", number, chance ? 0 : 0.01, chance ? 1 : 100, &value) &&
+                item != BOOK_NONE && !b->all) {
+                at[count++] = (struct book_share){item, value};
             }
         }
     }
-    c->shows = at;
-    c->n_shows = count;
+    *out = (struct book_shares){at, count};
 }
 
 /* ---- figures and conditions ---- */
@@ -282,7 +285,8 @@ void take_special(struct binding *b, const struct key *k, const struct node *n, 
         take_use_fluids(b, n, base);
         break;
     case T_SHOWS:
-        take_shows(b, n, base);
+    case T_FACTORS:
+        take_shares(b, k, n, out);
         break;
     case T_MARKS:
         take_marks(b, n, base);

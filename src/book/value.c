@@ -606,6 +606,9 @@ void take_value(struct binding *b, const struct key *k, const struct node *n, vo
     case T_NUMBER: /* a weight */
         take_number(b, k->name, n, 0, HUGE_VAL, out);
         break;
+    case T_CHANCE:
+        take_number(b, k->name, n, 0, 1, out);
+        break;
     case T_TURNS:
         take_turns(b, k, n, out);
         break;

@@ -222,13 +222,14 @@ static void add_uses(struct text *t, const struct book *b, enum section section,
     }
 }
 
-static void add_shows(struct text *t, const struct book *b, const struct book_cause *c, bool names)
+static void add_shares(struct text *t, const struct book *b, enum section section, const struct book_shares *of,
+                       bool names)
 {
-    for (int i = 0; i < c->n_shows; i++) {
+    for (int i = 0; i < of->n; i++) {
         add_between(t, i);
-        text_add(t, called(b, SEC_SYMPTOM, c->shows[i].symptom, names));
+        text_add(t, called(b, section, of->at[i].item, names));
         text_char(t, ' ');
-        text_number(t, c->shows[i].chance, 3);
+        text_number(t, of->at[i].value, 3);
     }
 }
 
@@ -288,6 +289,7 @@ void text_of_key(struct text *t, const struct book *b, const struct key *k, cons
         }
         break;
     case T_NUMBER:
+    case T_CHANCE:
     case T_TURNS:
         text_number(t, *(const double *)at, 4);
         break;
@@ -347,7 +349,8 @@ void text_of_key(struct text *t, const struct book *b, const struct key *k, cons
                  names);
         break;
     case T_SHOWS:
-        add_shows(t, b, base, names);
+    case T_FACTORS:
+        add_shares(t, b, (enum section)k->arg, at, names);
         break;
     case T_MARKS:
         add_marks(t, base);

@@ -21,6 +21,9 @@ FIND(book_find_place, places)
 FIND(book_find_service, services)
 FIND(book_find_adjuster, adjusters)
 FIND(book_find_open_item, open_items)
+FIND(book_find_symptom, symptoms)
+FIND(book_find_cause, causes)
+FIND(book_find_test, tests)
 
 const char *book_caution_level_text(enum book_caution_level level)
 {
@@ -40,6 +43,16 @@ const char *book_late_text(enum book_late late)
 #undef X
     };
     return words[late];
+}
+
+const char *book_deed_text(enum book_deed deed)
+{
+    static const char *const words[] = {
+#define X(symbol, word) [symbol] = (word),
+        BOOK_DEEDS(X)
+#undef X
+    };
+    return words[deed];
 }
 
 const char *book_correction_text(enum book_correction correction)

@@ -307,23 +307,87 @@ struct book_adjuster {
     struct book_shown shown;
 };
 
+/* What the machine does, or what can be seen with it. */
 struct book_symptom {
     struct book_pos pos;
     struct str name, label;
-    struct book_texts says; /* the technician's words */
-    struct str part;        /* on which part of the machine */
+    struct book_texts says;  /* the technician's words */
+    struct str part;         /* on which part of the machine */
+    bool clue;               /* only asked about in a trace; none starts from it */
+    struct book_texts codes; /* fault codes that are this sign: "110/0", "110" (whatever the FMI) */
+    double by_itself;        /* chance that it is seen without any of its causes */
+    double takes_s;          /* to look for it */
+    struct book_refs cautions;
 };
-struct book_shows {
-    int symptom;
-    double chance;
+
+#define BOOK_DEEDS(X)          \
+    X(DEED_REPAIR, "repair")   \
+    X(DEED_LOOK, "look")       \
+    X(DEED_MEASURE, "measure") \
+    X(DEED_ADJUST, "adjust")   \
+    X(DEED_SWAP, "swap")       \
+    X(DEED_HELP, "call for help")
+enum book_deed {
+#define X(symbol, word) symbol,
+    BOOK_DEEDS(X)
+#undef X
 };
+
+/* A look or a measurement that tells causes apart: it comes out yes or no. */
+struct book_test {
+    struct book_pos pos;
+    struct str name, label;
+    enum book_deed kind;
+    struct str act;     /* what to do, as an order */
+    struct str yes, no; /* what it shows then */
+    int place;
+    struct book_condition needs;
+    double takes_s, cost_s; /* time; what is used up, as time of the same worth */
+    struct book_refs cautions;
+    struct book_texts tools;
+    struct book_shown shown;
+    int checkpoint;   /* whose reading out of limits is a yes; BOOK_NONE = by eye */
+    double by_itself; /* chance of a yes without any of its causes */
+};
+
+/* A named thing and a number: the chance that a cause shows a symptom, how many times likelier it makes it. */
+struct book_share {
+    int item;
+    double value;
+};
+struct book_shares {
+    const struct book_share *at;
+    int n;
+};
+
 struct book_cause {
     struct book_pos pos;
     struct str name, label;
     double weight;
-    const struct book_shows *shows;
-    int n_shows;
+    struct book_shares shows;     /* symptoms: chance that it shows them */
+    struct book_shares proves;    /* tests: chance of a yes */
+    struct book_shares reads_out; /* checkpoints: chance that the reading is out */
+    struct book_shares after;     /* tasks: times likelier when that was done lately */
+    struct book_shares left_open; /* put-back items: times likelier when it is open */
+    int wears;                    /* task that renews what wears; BOOK_NONE = it does not age */
+    double life_s;                /* machine time that it lasts; 0 = the interval of that task */
     struct str mends, test, note; /* task, adjuster or words */
+    enum book_deed kind;          /* of the repair */
+    int place;
+    struct book_condition needs;
+    double takes_s, cost_s; /* of the repair, when mends is no task */
+    double cures;           /* chance that the repair cures it; 0 = not said */
+    struct book_refs cautions;
+    struct book_texts tools;
+    int mode, mechanism, root; /* words of failure_words.h, 0 = not said */
+};
+
+/* Calling for help: what it costs when nothing here cures it. */
+struct book_help {
+    bool given;
+    struct book_pos pos;
+    struct str label;
+    double takes_s;
 };
 
 /* Fuses and relays. */
@@ -387,6 +451,9 @@ struct book {
     int n_symptoms;
     const struct book_cause *causes;
     int n_causes;
+    const struct book_test *tests;
+    int n_tests;
+    struct book_help help;
     const struct book_fuse *fuses;
     int n_fuses;
     struct book_recovery recovery;
@@ -402,9 +469,13 @@ int book_find_place(const struct book *b, struct str name);
 int book_find_service(const struct book *b, struct str name);
 int book_find_adjuster(const struct book *b, struct str name);
 int book_find_open_item(const struct book *b, struct str name);
+int book_find_symptom(const struct book *b, struct str name);
+int book_find_cause(const struct book *b, struct str name);
+int book_find_test(const struct book *b, struct str name);
 
 const char *book_caution_level_text(enum book_caution_level level);
 const char *book_late_text(enum book_late late);
+const char *book_deed_text(enum book_deed deed);
 const char *book_correction_text(enum book_correction correction);
 
 /* Both must hold: variable by variable the values that both allow. False when a variable is left with none. */
