@@ -531,10 +531,10 @@ static void put_faults(const struct manual *m)
         json_str(m->j, "label", c->label);
         json_num(m->j, "weight", c->weight);
         json_begin_array(m->j, "shows");
-        for (int k = 0; k < c->n_shows; k++) {
+        for (int k = 0; k < c->shows.n; k++) {
             json_begin_object(m->j, NULL);
-            json_str(m->j, "symptom", b->symptoms[c->shows[k].symptom].name);
-            json_num(m->j, "chance", c->shows[k].chance);
+            json_str(m->j, "symptom", b->symptoms[c->shows.at[k].item].name);
+            json_num(m->j, "chance", c->shows.at[k].value);
             json_end_object(m->j);
         }
         json_end_array(m->j);
