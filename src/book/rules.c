@@ -498,6 +498,14 @@ size_t check_rules(struct binding *b, struct shared *shared)
         const struct book_adjuster *a = &b->book->adjusters[i];
         check_needs(&r, node_pos(node_of(&r, SEC_ADJUSTER, i), "needs"), a->needs, a->place);
     }
+    for (int i = 0; i < b->book->n_tests; i++) {
+        const struct book_test *t = &b->book->tests[i];
+        check_needs(&r, node_pos(node_of(&r, SEC_TEST, i), "needs"), t->needs, t->place);
+    }
+    for (int i = 0; i < b->book->n_causes; i++) {
+        const struct book_cause *c = &b->book->causes[i];
+        check_needs(&r, node_pos(node_of(&r, SEC_CAUSE, i), "needs"), c->needs, c->place);
+    }
     for (int i = 0; i < b->book->n_tasks; i++) {
         check_task(&r, i);
     }

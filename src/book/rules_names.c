@@ -240,7 +240,7 @@ static void check_causes(struct binding *b)
         check_name_or_words(b, n, "mends", c->mends, SEC_TASK, SEC_ADJUSTER);
         check_name_or_words(b, n, "test", c->test, SEC_TASK, SEC_CHECKPOINT);
     }
-    for (int i = 0; i < b->book->n_symptoms; i++) {
+    for (int i = 0; i < b->book->n_symptoms && b->finds->errors == 0; i++) { /* what is wrong may be why */
         const struct book_symptom *s = &b->book->symptoms[i];
         if (!shown_by_any(b->book, i)) {
             find_level(b->finds, DIAG_DOUBT, b->entries[SEC_SYMPTOM].at[i].pos, RULE_TRACE,

@@ -127,4 +127,10 @@
 {"+while-open", "first for GN-1000 with cab", {{"      - { do: Change the filter,", "      - { with: cab, do: Start it, at: seat, needs: §{ engine: idle } }\n      - { do: Change the filter,"}}},
 {"not-proved not-proved", "too many", {{"# A small book", "§# A small book"}, {"  cab: Cab\n", "  cab: Cab\n  a1: A\n  a2: A\n  a3: A\n  a4: A\n  a5: A\n  a6: A\n  a7: A\n  a8: A\n  a9: A\n  b1: A\n  b2: A\n  b3: A\n  b4: A\n  b5: A\n  b6: A\n  b7: A\n  b8: A\n"},
     {"first-words: The maker's manual comes first.", "first-words: §[{ with: [a1, a2, a3, a4, a5, a6, a7, a8], is: x }, { without: [a1, a2, a3, a4, a5, a6, a7, a8, a9, b1, b2, b3, b4, b5, b6, b7, b8], is: y }]"}}},
+{"trace", "no fault code", {{"  slow: { says:", "  slow: { codes: §[110/40], says:"}}},
+{"trace", "no cause shows", {{"  slow: { says:", "  §odd: { says: [x] }\n  slow: { says:"}}},
+{"+not-fitted", "slow", {{"  slow: { says: [slow, weak], where: brushes }", "  slow: { with: cab, says: [slow, weak], where: brushes }"}, {"shows: { slow: 0.8 }", "shows: { §slow: 0.8 }"}}},
+{"number", "at most 1", {{"shows: { slow: 0.8 }", "cures: §2, shows: { slow: 0.8 }"}}},
+{"number", "at least 0.01", {{"shows: { slow: 0.8 }", "after: { change-oil: §0 }, shows: { slow: 0.8 }"}}},
+{"condition", "can't be brought", {{"causes:", "tests:\n  look-in: { do: Look in, takes: 1 min, needs: §{ engine: off, body: up } }\ncauses:"}, {"shows: { slow: 0.8 }", "shows: { slow: 0.8 }, proves: { look-in: 0.9 }"}}},
     /* clang-format on */
