@@ -134,13 +134,13 @@ class Core {
 
   /**
    * Holds a reading against its limits. `with` is an object of what was read together with it; `given` and `judged-at`
-   * are objects too. The rest of the question is the member "judge" of a checkpoint in a machine's book:
-   *   core.judge({ ...checkpoint.judge, value: '1.5 bar', with: { 'tyre temperature': '41 degC' } })
+   * are objects too. `question` is the member "judge" of a checkpoint in a machine's book, which has all the rest:
+   *   core.judge({ question: checkpoint.judge, value: '1.5 bar', with: { 'tyre temperature': '41 degC' } })
    */
-  judge({ with: together = {}, given = {}, 'judged-at': judgedAt = {}, ...fields }) {
+  judge({ question = '', with: together = {}, given = {}, 'judged-at': judgedAt = {}, ...fields }) {
     const named = (word, all) => Object.entries(all).map(([name, value]) => [`${word} ${name}`, value]);
-    const more = Object.fromEntries([...named('given', given), ...named('judged-at', judgedAt), ...named('with', together)]);
-    return this.#answer('judge', lines({ ...fields, ...more }));
+    const more = Object.fromEntries([...named('with', together), ...named('given', given), ...named('judged-at', judgedAt)]);
+    return this.#answer('judge', [...lines({ ...fields, ...more }), ...question.split('\n').filter(Boolean)]);
   }
 
   /** When a predetermined checkpoint runs out: interval, last-day, last-hours, hours-now, hours-per-day, today. */

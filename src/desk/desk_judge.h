@@ -19,11 +19,9 @@ void desk_judged_json(struct json *j, struct desk *d, const struct desk_judged *
 /* The verdict's members, inside an object that is open (docs/json.md, verdict). */
 void desk_verdict_members_json(struct json *j, struct desk *d, const struct verdict *v);
 
-/* What the flat question "judge" (core/wasm/flat.h) asks of a measured checkpoint, but for the value and what is read
- * with it: {"limits", "gauge", "uncertainty", "correction", "reference", "v40", "v100", "glycol", "given": {},
- * "judged-at": {}, "log": {}}, texts as written; members that say nothing are left out. "log" is what the log adds to
- * what is read with a reading now ("before", "added", "run", "apart"). */
-void desk_judge_question_json(struct json *j, const char *key, struct desk *d, const struct desk_machine *m,
-                              int checkpoint);
+/* The lines of the flat question "judge" (core/wasm/flat.h) for a measured checkpoint of a machine with a book, but for
+ * the value and what is read with it: limits, gauge, uncertainty, the correction with the book's figures, conditions, and
+ * what the log knows now of before (with before=..., with run=...). */
+void text_judge_question(struct text *t, struct desk *d, const struct desk_machine *m, int checkpoint);
 
 #endif

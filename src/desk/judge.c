@@ -94,98 +94,84 @@ void desk_judged_json(struct json *j, struct desk *d, const struct desk_judged *
 
 /* ---- the question for a phone ---- */
 
-static struct str quantity_written(struct arena *a, struct quantity q)
+static void quantity_line(struct text *t, const char *word, struct str name, struct quantity q)
 {
-    struct text t = text_new(a);
-    text_double(&t, q.value);
-    text_join(&t, q.unit ? " " : "", q.unit ? q.unit->symbol : "", (char *)0);
-    return text_str(&t);
+    text_join(t, word, name.n ? " " : "", (char *)0);
+    text_add(t, name);
+    text_char(t, '=');
+    text_double(t, q.value);
+    text_join(t, q.unit ? " " : "", q.unit ? q.unit->symbol : "", "\n", (char *)0);
 }
 
-/* "1.4 bar .. 1.6 bar" so that it reads back the same. */
-static struct str range_written(struct arena *a, struct quantity_range r)
+/* "limits=1.4 .. 1.6 bar", so that it reads back the same. */
+static void range_line(struct text *t, const char *word, struct str name, struct quantity_range r)
 {
-    struct text t = text_new(a);
+    text_join(t, word, name.n ? " " : "", (char *)0);
+    text_add(t, name);
+    text_char(t, '=');
     if (isfinite(r.low)) {
-        text_add(&t, quantity_written(a, (struct quantity){r.low, r.unit}));
-        text_char(&t, ' ');
+        text_double(t, r.low);
+        text_join(t, !isfinite(r.high) && r.unit ? " " : "", !isfinite(r.high) && r.unit ? r.unit->symbol : "", " ",
+                  (char *)0);
     }
-    text_addz(&t, "..");
+    text_addz(t, "..");
     if (isfinite(r.high)) {
-        text_char(&t, ' ');
-        text_add(&t, quantity_written(a, (struct quantity){r.high, r.unit}));
+        text_char(t, ' ');
+        text_double(t, r.high);
+        text_join(t, r.unit ? " " : "", r.unit ? r.unit->symbol : "", (char *)0);
     }
-    return text_str(&t);
+    text_char(t, '\n');
 }
 
-static void si_member(struct json *j, const char *key, double si, const char *unit)
+static void si_line(struct text *t, const char *word, double si, const char *unit)
 {
     const struct unit *u = unit_find(str_of(unit));
-    json_str(j, key, quantity_written(j->t->a, (struct quantity){unit_from_si(u, si), u}));
-}
-
-static void with_members(struct json *j, const char *key, const struct judge_with *at, int n)
-{
-    if (n == 0) {
-        return;
-    }
-    json_begin_object(j, key);
-    for (int i = 0; i < n; i++) {
-        json_str_k(j, at[i].name, quantity_written(j->t->a, at[i].value));
-    }
-    json_end_object(j);
+    quantity_line(t, word, (struct str){0}, (struct quantity){unit_from_si(u, si), u});
 }
 
 /* The correction and what it takes from the book. */
-static void correction_members(struct json *j, const struct book *b, const struct book_checkpoint *c)
+static void correction_lines(struct text *t, const struct book *b, const struct book_checkpoint *c)
 {
     const struct correction_rule *rule = correction_rule(c->correction);
-    json_strz(j, "correction", book_correction_text(c->correction));
+    text_join(t, "correction=", book_correction_text(c->correction), "\n", (char *)0);
     if (rule->reference) {
-        si_member(j, "reference", c->reference_k, "K");
+        si_line(t, "reference", c->reference_k, "K");
     }
-    if (rule->viscous && c->reference_fluid != BOOK_NONE) {
-        si_member(j, "v40", b->fluids[c->reference_fluid].viscosity_40_m2s, "mm2/s");
-        si_member(j, "v100", b->fluids[c->reference_fluid].viscosity_100_m2s, "mm2/s");
+    if (rule->viscous && c->reference_fluid != BOOK_NONE && b->fluids[c->reference_fluid].viscosity_40_m2s > 0) {
+        si_line(t, "v40", b->fluids[c->reference_fluid].viscosity_40_m2s, "mm2/s");
+        si_line(t, "v100", b->fluids[c->reference_fluid].viscosity_100_m2s, "mm2/s");
     }
     if (rule->glycol) {
-        json_strz(j, "glycol", c->propylene ? "propylene" : "ethylene");
+        text_join(t, "glycol=", c->propylene ? "propylene" : "ethylene", "\n", (char *)0);
     }
-    struct judge_with *given = ARENA_ARRAY(j->t->a, struct judge_with, c->n_given + 1);
     for (int i = 0; i < c->n_given; i++) {
-        given[i] = (struct judge_with){c->given[i].name, c->given[i].value};
+        quantity_line(t, "given", c->given[i].name, c->given[i].value);
     }
-    with_members(j, "given", given, c->n_given);
 }
 
-void desk_judge_question_json(struct json *j, const char *key, struct desk *d, const struct desk_machine *m,
-                              int checkpoint)
+void text_judge_question(struct text *t, struct desk *d, const struct desk_machine *m, int checkpoint)
 {
     const struct book_checkpoint *c = &m->book->checkpoints[checkpoint];
-    struct arena *a = j->t->a;
-    json_begin_object(j, key);
-    json_str(j, "limits", range_written(a, c->limits));
+    const struct str none = {0};
+    range_line(t, "limits", none, c->limits);
     if (c->gauge.unit || c->gauge.low < c->gauge.high) {
-        json_str(j, "gauge", range_written(a, c->gauge));
+        range_line(t, "gauge", none, c->gauge);
     }
     if (c->uncertainty.given) {
-        json_str(j, "uncertainty", quantity_written(a, c->uncertainty.q));
+        quantity_line(t, "uncertainty", none, c->uncertainty.q);
     }
     if (c->correction != CORRECT_NONE) {
-        correction_members(j, m->book, c);
+        correction_lines(t, m->book, c);
     }
-    if (c->n_judged_at) {
-        json_begin_object(j, "judged-at");
-        for (int i = 0; i < c->n_judged_at; i++) {
-            json_str_k(j, c->judged_at[i].name, range_written(a, c->judged_at[i].range));
-        }
-        json_end_object(j);
+    for (int i = 0; i < c->n_judged_at; i++) {
+        range_line(t, "judged-at", c->judged_at[i].name, c->judged_at[i].range);
     }
     struct judge_with *log = NULL;
     int n_log = 0;
     const struct unit *read = checkpoint_read_unit(c);
-    reading_from_log(a, desk_state_of(d, m), checkpoint, read ? read->kind : Q_NONE, desk_now(d),
+    reading_from_log(t->a, desk_state_of(d, m), checkpoint, read ? read->kind : Q_NONE, desk_now(d),
                      meter_total_at(&m->meter, &m->use, desk_now(d)), &log, &n_log);
-    with_members(j, "log", log, n_log);
-    json_end_object(j);
+    for (int i = 0; i < n_log; i++) {
+        quantity_line(t, "with", log[i].name, log[i].value);
+    }
 }

@@ -1,6 +1,7 @@
 /* One machine's book as JSON. The order of members is that of the book; texts are in the depot's units, numbers beside
  * them in the unit that is named. */
 #include "desk_internal.h"
+#include "desk_judge.h"
 #include "desk_manual.h"
 
 #include <math.h>
@@ -11,6 +12,7 @@ struct manual {
     struct desk *d;
     const struct book *b;
     struct arena *a;
+    const struct desk_machine *machine;
 };
 
 static void put_quantity(const struct manual *m, const char *key, struct quantity q)
@@ -272,79 +274,13 @@ static void put_stores(const struct manual *m)
 /* ---- checkpoints --------------------------------------------------------------------------------------------------
  */
 
-static void text_range_written(struct text *t, struct quantity_range r)
-{
-    if (isfinite(r.low)) {
-        text_double(t, r.low);
-    }
-    text_addz(t, isfinite(r.low) ? " .. " : ".. ");
-    if (isfinite(r.high)) {
-        text_double(t, r.high);
-        text_char(t, ' ');
-    }
-    text_addz(t, r.unit ? r.unit->symbol : "");
-}
-
-static void judge_line(struct text *t, const char *name, struct quantity q)
-{
-    text_join(t, name, "=", (char *)0);
-    text_double(t, q.value);
-    text_join(t, q.unit ? " " : "", q.unit ? q.unit->symbol : "", "\n", (char *)0);
-}
-
-/* The question "judge" of the core for this checkpoint, but for the reading. */
-static void text_judge(struct text *t, const struct book *b, const struct book_checkpoint *c)
-{
-    text_addz(t, "limits=");
-    text_range_written(t, c->limits);
-    text_char(t, '\n');
-    if (c->gauge.unit) {
-        text_addz(t, "gauge=");
-        text_range_written(t, c->gauge);
-        text_char(t, '\n');
-    }
-    if (c->uncertainty.given) {
-        judge_line(t, "uncertainty", c->uncertainty.q);
-    }
-    if (c->correction == CORRECT_NONE) {
-        return;
-    }
-    text_join(t, "correction=", book_correction_text(c->correction), "\n", (char *)0);
-    if (isfinite(c->reference_k)) {
-        judge_line(t, "reference", (struct quantity){c->reference_k, unit_find(S("K"))});
-    }
-    if (c->propylene) {
-        text_addz(t, "glycol=propylene\n");
-    }
-    if (c->reference_fluid != BOOK_NONE && c->reference_fluid < b->n_fluids) {
-        const struct book_fluid *f = &b->fluids[c->reference_fluid];
-        const struct unit *si = unit_find(S("mm2/s"));
-        if (f->viscosity_40_m2s > 0 && f->viscosity_100_m2s > 0) {
-            judge_line(t, "v40", (struct quantity){unit_from_si(si, f->viscosity_40_m2s), si});
-            judge_line(t, "v100", (struct quantity){unit_from_si(si, f->viscosity_100_m2s), si});
-        }
-    }
-    for (int i = 0; i < c->n_given; i++) {
-        struct text name = text_new(t->a);
-        text_addz(&name, "given ");
-        text_add(&name, c->given[i].name);
-        judge_line(t, text_z(&name), c->given[i].value);
-    }
-    for (int i = 0; i < c->n_judged_at; i++) {
-        text_addz(t, "judged-at ");
-        text_add(t, c->judged_at[i].name);
-        text_char(t, '=');
-        text_range_written(t, c->judged_at[i].range);
-        text_char(t, '\n');
-    }
-}
-
 static void put_measured(const struct manual *m, const struct book_checkpoint *c)
 {
     struct text t = text_new(m->a);
     json_str(m->j, "measure", c->measure);
     json_strz(m->j, "unit", c->limits.unit ? c->limits.unit->symbol : "");
-    json_strz(m->j, "read_unit", c->gauge.unit ? c->gauge.unit->symbol : c->limits.unit ? c->limits.unit->symbol : "");
+    const struct unit *read = checkpoint_read_unit(c);
+    json_strz(m->j, "read_unit", read ? read->symbol : "");
     json_num(m->j, "low", c->limits.low);
     json_num(m->j, "high", c->limits.high);
     text_limits(&t, m->d, c->limits);
@@ -361,7 +297,7 @@ static void put_measured(const struct manual *m, const struct book_checkpoint *c
     }
     json_end_array(m->j);
     t = text_new(m->a);
-    text_judge(&t, m->b, c);
+    text_judge_question(&t, m->d, m->machine, (int)(c - m->b->checkpoints));
     json_str(m->j, "judge", text_str(&t));
     json_int(m->j, "spn", c->bus_spn);
 }
@@ -591,7 +527,7 @@ bool desk_machine_book_json(struct json *j, struct desk *d, struct str name, str
         return err_set(e, ERR_MISSING, NULL, str_z(e->a, machine->name), ": ", str_z(e->a, machine->trouble),
                        (char *)0);
     }
-    struct manual m = {j, d, machine->book, j->t->a};
+    struct manual m = {j, d, machine->book, j->t->a, machine};
     json_begin_object(j, NULL);
     put_head(&m, machine);
     put_variables(&m);

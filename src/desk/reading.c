@@ -111,8 +111,7 @@ struct verdict reading_verdict(struct arena *a, const struct machine_state *s, i
 
 /* ---- from words ---- */
 
-/* The unit must be one that the checkpoint can be read in. */
-static bool fits(const struct book_checkpoint *c, struct str written, struct quantity value, struct err *e)
+bool reading_fits(const struct book_checkpoint *c, struct str written, struct quantity value, struct err *e)
 {
     const struct correction_rule *rule = correction_rule(c->correction);
     enum quantity_kind kind = value.unit ? value.unit->kind : Q_NONE;
@@ -139,7 +138,7 @@ bool reading_parse(struct arena *a, const struct book *b, struct str checkpoint,
         return err_set(e, ERR_INPUT, c->kind == CHECK_LOOK ? "record found" : "record done", "'",
                        str_z(e->a, checkpoint), "' is not measured", (char *)0);
     }
-    if (!quantity_parse(value, &out->value, e) || !fits(c, value, out->value, e) ||
+    if (!quantity_parse(value, &out->value, e) || !reading_fits(c, value, out->value, e) ||
         !desk_pairs(a, with, &pairs, &n, e)) {
         return false;
     }
@@ -153,4 +152,14 @@ bool reading_parse(struct arena *a, const struct book *b, struct str checkpoint,
     out->with = at;
     out->n_with = (int)n;
     return true;
+}
+
+void text_verdict(struct text *t, const struct desk *d, const struct book_checkpoint *c, const struct verdict *v)
+{
+    if (c->correction != CORRECT_NONE && isfinite(v->corrected_si)) {
+        text_addz(t, ", corrected ");
+        text_quantity_in(t, v->corrected, d->units);
+    }
+    text_join(t, ": ", verdict_word_text(v->word), ", ", (char *)0);
+    text_add(t, v->reason);
 }

@@ -30,4 +30,10 @@ struct reading_asked {
 bool reading_parse(struct arena *a, const struct book *b, struct str checkpoint, struct str value, struct str with,
                    struct reading_asked *out, struct err *e);
 
+/* The unit must be one that the checkpoint can be read in. Errors: ERR_INPUT, naming what was `written`. */
+bool reading_fits(const struct book_checkpoint *c, struct str written, struct quantity value, struct err *e);
+
+/* ", corrected 1.23 bar: in limits, well inside the limits" */
+void text_verdict(struct text *t, const struct desk *d, const struct book_checkpoint *c, const struct verdict *v);
+
 #endif

@@ -153,17 +153,6 @@ static void put_with(struct recording *r, const struct judge_with *with, int n)
     }
 }
 
-/* ", corrected 1.23 bar: in limits, well inside the limits" */
-static void add_verdict(struct text *t, const struct desk *d, const struct book_checkpoint *c, const struct verdict *v)
-{
-    if (c->correction != CORRECT_NONE && isfinite(v->corrected_si)) {
-        text_addz(t, ", corrected ");
-        text_quantity_in(t, v->corrected, d->units);
-    }
-    text_join(t, ": ", verdict_word_text(v->word), ", ", (char *)0);
-    text_add(t, v->reason);
-}
-
 bool desk_record_reading(struct desk *d, const struct desk_stamp *s, struct str checkpoint, struct str value,
                          struct str with, struct arena *a, struct desk_recorded *out, struct err *e)
 {
@@ -191,7 +180,7 @@ bool desk_record_reading(struct desk *d, const struct desk_stamp *s, struct str 
     }
     struct text t = text_new(a);
     text_add(&t, out->says);
-    add_verdict(&t, d, c, &out->verdict);
+    text_verdict(&t, d, c, &out->verdict);
     out->says = text_str(&t);
     return true;
 }

@@ -2,6 +2,7 @@
  * only what has a rule of its own (readings, meters, open items, machines) has a function. */
 #include "desk_entry.h"
 #include "desk_internal.h"
+#include "reading.h"
 #include "record_internal.h"
 
 #include <jansson.h>
@@ -99,9 +100,8 @@ static bool judge_body(const struct body_record *r, struct arena *a, struct desk
     if (!quantity_of(r->body, "body", &input.value, e)) {
         return false;
     }
-    if (c->limits.unit && (!input.value.unit || input.value.unit->kind != c->limits.unit->kind)) {
-        return err_set(e, ERR_INPUT, c->limits.unit->symbol, "body.unit: that is no ",
-                       quantity_kind_text(c->limits.unit->kind), (char *)0);
+    if (!reading_fits(c, S("body.unit"), input.value, e)) {
+        return false;
     }
     json_t *with = json_object_get(r->body, "with");
     struct judge_with *also = ARENA_ARRAY(a, struct judge_with, json_object_size(with));
@@ -121,8 +121,10 @@ static bool judge_body(const struct body_record *r, struct arena *a, struct desk
         double wide = body_num(gauge, "uncertainty");
         input.uncertainty_si = unit_to_si(sure.unit, wide) - unit_to_si(sure.unit, 0);
     }
-    input.with = also;
-    out->verdict = judge_reading(a, b, c, &input);
+    instant_ms at = r->s->at == INSTANT_NONE ? desk_now(r->d) : r->s->at;
+    struct point_reading reading = {
+        at, meter_total_at(&r->m->meter, &r->m->use, at), input.value, also, input.n_with, input.uncertainty_si};
+    out->verdict = reading_verdict(a, desk_state_of(r->d, r->m), (int)(c - b->checkpoints), &reading);
     out->judged = true;
     return e->kind == ERR_NONE;
 }
@@ -185,8 +187,8 @@ static void say(const struct body_record *r, instant_ms at, const json_t *body, 
     }
     text_entry_says(&t, r->d, &entry);
     if (out->judged) {
-        text_join(&t, ": ", verdict_word_text(out->verdict.word), ". ", (char *)0);
-        text_add(&t, out->verdict.reason);
+        int checkpoint = book_find_checkpoint(r->m->book, body_str(r->body, "checkpoint"));
+        text_verdict(&t, r->d, &r->m->book->checkpoints[checkpoint], &out->verdict);
     }
     out->says = text_str(&t);
     json_decref(copy);
