@@ -92,7 +92,7 @@ static bool take_refer_of(struct binding *b, const struct node *n, const struct 
     ptrdiff_t at = str_find(*rest, S(" at "));
     name = at > 0 ? str_trim(str_cut(*rest, 0, (size_t)at)) : *rest;
     *rest = at > 0 ? str_trim(str_cut(*rest, (size_t)at + 4, rest->n)) : str_cut(*rest, rest->n, rest->n);
-    if (rule->fluid) {
+    if (rule->fluid || rule->may_fluid) {
         c->reference_fluid = take_ref(b, SEC_FLUID, n, name, 0);
         return true;
     }
@@ -118,7 +118,8 @@ static void take_refer(struct binding *b, const struct node *n, struct book_chec
              (char *)0);
         return;
     }
-    if ((rule->fluid || rule->glycol) && !take_refer_of(b, n, rule, &rest, c)) {
+    bool of = rule->fluid || rule->glycol || (rule->may_fluid && rest.n);
+    if (of && !take_refer_of(b, n, rule, &rest, c)) {
         return;
     }
     if (!rule->reference && rest.n) {

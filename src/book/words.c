@@ -150,7 +150,7 @@ static void add_refer(struct text *t, const struct book *b, const struct book_ch
     }
     const struct correction_rule *rule = correction_rule(c->correction);
     text_addz(t, book_correction_text(c->correction));
-    if (rule->fluid) {
+    if (rule->fluid || (rule->may_fluid && c->reference_fluid != BOOK_NONE)) {
         text_addz(t, " of ");
         text_add(t, called(b, SEC_FLUID, c->reference_fluid, names));
         text_addz(t, rule->reference ? " at" : "");

@@ -13,27 +13,20 @@ static void row(struct table *table, const char *name, struct str words)
     }
 }
 
-/* "1.33 bar ±0.05 bar" in the reader's units; the uncertainty when there is one. */
-static struct str value_of(struct call *c, struct quantity q, double uncertainty_si)
+/* Adds " ±0.05 bar" where there is an uncertainty. */
+static void add_uncertainty(struct call *c, struct text *t, double si, const struct unit *unit)
 {
-    struct text t = text_new(&c->arena);
-    enum unit_system system = desk_units(c->desk);
-    text_quantity_in(&t, q, system);
-    if (uncertainty_si > 0) {
-        const struct unit *u = unit_preferred(system, q.unit);
-        double shown = u ? uncertainty_si / u->factor : uncertainty_si;
-        int digits = shown < 1 ? 1 - (int)floor(log10(shown)) : shown < 10 ? 1 : 0;
-        text_addz(&t, " ±");
-        text_number(&t, shown, digits > 9 ? 9 : digits);
-        text_join(&t, u ? " " : "", u ? u->shown : "", (char *)0);
+    if (si > 0) {
+        text_char(t, ' ');
+        text_uncertainty(t, si, unit_preferred(desk_units(c->desk), unit));
     }
-    return text_str(&t);
 }
 
 static struct str read_words(struct call *c, const struct desk_judged *j)
 {
     struct text t = text_new(&c->arena);
-    text_add(&t, value_of(c, j->value, j->verdict.raw_uncertainty_si));
+    text_quantity_in(&t, j->value, desk_units(c->desk));
+    add_uncertainty(c, &t, j->verdict.raw_uncertainty_si, j->value.unit);
     for (int i = 0; i < j->n_with; i++) {
         text_addz(&t, i ? ", " : " with ");
         text_add(&t, j->with[i].name);
@@ -72,7 +65,10 @@ static int run_judge(struct call *c)
     text_limits(&limits, c->desk, checkpoint->limits);
     row(&table, "  read", read_words(c, &judged));
     if (v->correction.n && isfinite(v->corrected_si)) {
-        row(&table, "  corrected", value_of(c, v->corrected, v->uncertainty_si));
+        struct text corrected = text_new(&c->arena);
+        text_corrected(&corrected, v, desk_units(c->desk));
+        add_uncertainty(c, &corrected, v->uncertainty_si, v->corrected.unit);
+        row(&table, "  corrected", text_str(&corrected));
     }
     row(&table, "  limits", text_str(&limits));
     row(&table, "  how", v->correction);

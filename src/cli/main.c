@@ -202,13 +202,19 @@ static bool take_option(struct call *c, int argc, char **argv, int *i)
     return common_option(c, index, value);
 }
 
+/* A dash starts an option, but "-12 degC" is a value: no option's letter is a digit. */
+static bool is_option(const char *word)
+{
+    return word[0] == '-' && word[1] != '\0' && !(word[1] >= '0' && word[1] <= '9') && word[1] != '.';
+}
+
 static bool parse(struct call *c, int argc, char **argv)
 {
     bool words_only = false;
     for (int i = 0; i < argc; i++) {
         if (!words_only && strcmp(argv[i], "--") == 0) {
             words_only = true;
-        } else if (!words_only && argv[i][0] == '-' && argv[i][1] != '\0') {
+        } else if (!words_only && is_option(argv[i])) {
             if (!take_option(c, argc, argv, &i)) {
                 return false;
             }

@@ -226,7 +226,7 @@ static void add_beside(struct text *t, const struct desk *d, const struct book_c
 {
     struct quantity q = v->corrected;
     struct text usual = text_new(t->a);
-    text_quantity_in(&usual, q, d->units);
+    text_corrected(&usual, v, d->units);
     struct str said = text_str(&usual);
     const struct unit *shown = q.unit ? unit_preferred(d->units, q.unit) : NULL;
     double ends[] = {c->limits.low, c->limits.high};

@@ -2,6 +2,7 @@
  * entries. */
 #include "feed_bus.h"
 #include "feed_internal.h"
+#include "judge/correction.h"
 
 #include <math.h>
 
@@ -51,8 +52,9 @@ static struct str checkpoint_of(const struct desk_machine *m, const struct feed_
     for (int i = 0; m->book && i < m->book->n_checkpoints; i++) {
         const struct book_checkpoint *c = &m->book->checkpoints[i];
         const struct unit *unit = unit_find(p->unit);
-        if (c->kind == CHECK_MEASURE && c->bus_spn > 0 && (uint32_t)c->bus_spn == p->spn && c->limits.unit && unit &&
-            unit->kind == c->limits.unit->kind && in_regime(m->book, c, p->regime)) {
+        const struct unit *read = checkpoint_read_unit(c);
+        if (c->kind == CHECK_MEASURE && c->bus_spn > 0 && (uint32_t)c->bus_spn == p->spn && read && unit &&
+            unit->kind == read->kind && in_regime(m->book, c, p->regime)) {
             return c->name;
         }
     }

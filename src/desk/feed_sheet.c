@@ -2,6 +2,7 @@
  * it proposes becomes entries. */
 #include "feed_csv.h"
 #include "feed_internal.h"
+#include "judge/correction.h"
 
 #include <math.h>
 #include <string.h>
@@ -18,7 +19,7 @@ static void names_of(struct arena *a, const struct book *b, struct feed_csv_mach
                                              c->name,
                                              c->label,
                                              {0},
-                                             c->limits.unit};
+                                             checkpoint_read_unit(c)};
         }
     }
     for (int i = 0; i < b->n_tasks; i++) {

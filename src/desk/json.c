@@ -279,7 +279,10 @@ static void card_checkpoint(struct json *j, const struct book *b, const struct b
     json_str(j, "mends", c->mends == BOOK_NONE ? (struct str){0} : b->tasks[c->mends].name);
     if (c->kind == CHECK_MEASURE) {
         json_str(j, "measure", c->measure);
+        const struct unit *read = checkpoint_read_unit(c);
         json_strz(j, "unit", c->limits.unit ? c->limits.unit->symbol : "");
+        json_strz(j, "read_unit", read ? read->symbol : "");
+        json_strz(j, "correction", book_correction_text(c->correction));
         json_num(j, "low", c->limits.low);
         json_num(j, "high", c->limits.high);
         json_begin_array(j, "also");

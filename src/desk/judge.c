@@ -46,6 +46,19 @@ static void quantity_member(struct json *j, const struct desk *d, const char *ke
     json_end_object(j);
 }
 
+static void corrected_member(struct json *j, const struct desk *d, const struct verdict *v)
+{
+    bool have = isfinite(v->corrected_si);
+    const struct unit *unit = v->corrected.unit ? unit_preferred(d->units, v->corrected.unit) : NULL;
+    struct text t = text_new(j->t->a);
+    text_corrected(&t, v, d->units);
+    json_begin_object(j, "corrected");
+    json_num(j, "value", have ? unit ? unit_from_si(unit, v->corrected_si) : v->corrected_si : (double)NAN);
+    json_strz(j, "unit", unit ? unit->symbol : "");
+    json_str(j, "text", have ? text_str(&t) : (struct str){0});
+    json_end_object(j);
+}
+
 /* A difference in the unit in which its value is shown. */
 static void difference_member(struct json *j, const struct desk *d, const char *key, double si, const struct unit *unit)
 {
@@ -57,7 +70,7 @@ void desk_verdict_members_json(struct json *j, struct desk *d, const struct verd
 {
     json_strz(j, "word", verdict_word_text(v->word));
     quantity_member(j, d, "raw", v->raw, isfinite(v->raw_si));
-    quantity_member(j, d, "corrected", v->corrected, isfinite(v->corrected_si));
+    corrected_member(j, d, v);
     difference_member(j, d, "raw_uncertainty", v->raw_uncertainty_si, v->raw.unit);
     difference_member(j, d, "uncertainty", v->uncertainty_si, v->corrected.unit);
     json_bool(j, "doubtful", v->doubtful);

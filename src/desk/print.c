@@ -1,6 +1,7 @@
 /* The document that the printing program reads (docs/print.md): a round with everything a sheet shows, texts ready for
  * the reader. */
 #include "desk_internal.h"
+#include "judge/correction.h"
 
 #include "base/base64.h"
 
@@ -93,12 +94,15 @@ static void reading(struct printing *p, const struct book_checkpoint *c, const s
 {
     json_begin_object(&p->j, "read");
     json_str(&p->j, "measure", c->measure);
-    const struct unit *unit = c->limits.unit ? unit_preferred(p->d->units, c->limits.unit) : NULL;
+    const struct unit *read = checkpoint_read_unit(c);
+    const struct unit *unit = read ? unit_preferred(p->d->units, read) : NULL;
+    /* What is read can only be drawn between its limits when they are of the same kind. */
+    bool drawn = unit && c->limits.unit && unit->kind == c->limits.unit->kind;
     json_strz(&p->j, "unit", unit ? unit->shown : "");
     struct text t = text_new(p->a);
     text_limits(&t, p->d, c->limits);
     json_str(&p->j, "limits", text_str(&t));
-    if (unit) {
+    if (drawn) {
         /* For the gauge that is drawn: the limits as numbers in the unit shown. */
         json_num(&p->j, "low", unit_from_si(unit, c->low_si));
         json_num(&p->j, "high", unit_from_si(unit, c->high_si));
@@ -108,13 +112,13 @@ static void reading(struct printing *p, const struct book_checkpoint *c, const s
         text_quantity_in(&t, c->want.q, p->d->units);
         json_str(&p->j, "want", text_str(&t));
         json_num(&p->j, "want_value",
-                 unit && c->want.q.unit ? unit_from_si(unit, unit_to_si(c->want.q.unit, c->want.q.value))
-                                        : (double)NAN);
+                 drawn ? unit_from_si(unit, unit_to_si(c->want.q.unit, c->want.q.value)) : (double)NAN);
     }
     if (c->correction != CORRECT_NONE) {
+        const struct correction_rule *rule = correction_rule(c->correction);
         t = text_new(p->a);
-        text_addz(&t, book_correction_text(c->correction));
-        if (c->correction != CORRECT_BATTERY) {
+        text_addz(&t, rule->becomes);
+        if (rule->reference) {
             text_addz(&t, " at ");
             text_number(&t, c->reference_k - 273.15, 1);
             text_addz(&t, " °C");
@@ -136,8 +140,9 @@ static void reading(struct printing *p, const struct book_checkpoint *c, const s
         text_day_words(&t, desk_day_of(p->d, point->reading.at));
         json_str(&p->j, "last", text_str(&t));
         json_num(&p->j, "last_value",
-                 unit && point->value.unit ? unit_from_si(unit, unit_to_si(point->value.unit, point->value.value))
-                                           : (double)NAN);
+                 drawn && point->value.unit && point->value.unit->kind == unit->kind
+                     ? unit_from_si(unit, unit_to_si(point->value.unit, point->value.value))
+                     : (double)NAN);
     }
     json_end_object(&p->j);
 }

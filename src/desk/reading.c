@@ -158,7 +158,7 @@ void text_verdict(struct text *t, const struct desk *d, const struct book_checkp
 {
     if (c->correction != CORRECT_NONE && isfinite(v->corrected_si)) {
         text_addz(t, ", corrected ");
-        text_quantity_in(t, v->corrected, d->units);
+        text_corrected(t, v, d->units);
     }
     text_join(t, ": ", verdict_word_text(v->word), ", ", (char *)0);
     text_add(t, v->reason);

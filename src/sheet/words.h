@@ -40,7 +40,7 @@
     X(other, "other", "otro")                                                                                         \
     X(limits, "limits", "límites")                                                                                    \
     X(want, "aim for", "objetivo")                                                                                    \
-    X(refer_to, "judged at", "se juzga a")                                                                            \
+    X(refer_to, "judged as", "se juzga como")                                                                         \
     X(last, "last", "última")                                                                                         \
     X(opens, "goes on the put-back list", "entra en la lista de reposición")                                          \
     X(closes, "comes off the put-back list", "sale de la lista de reposición")                                        \

@@ -28,9 +28,9 @@
     {                                      \
         "system", .kind = Q_VOLTAGE, GIVEN \
     }
-#define BEFORE                                                                                     \
-    {                                                                                              \
-        "before", SAME_KIND, NEEDED, LOG, .missing = "there is no earlier reading to compare with" \
+#define BEFORE                                                                                                       \
+    {                                                                                                                \
+        "before", SAME_KIND, NEEDED, LOG, .missing = "there is no earlier reading, long enough ago, to compare with" \
     }
 #define ADDED                          \
     {                                  \
@@ -47,7 +47,7 @@
     }
 
 static const struct correction_rule rules[] = {
-    {CORRECT_NONE, .same = true, .formula = "as read", .source = "", .form = ""},
+    {CORRECT_NONE, .same = true, .formula = "as read", .source = "", .form = "", .becomes = "as read"},
     {CORRECT_COLD,
      {Q_PRESSURE},
      1,
@@ -56,7 +56,8 @@ static const struct correction_rule rules[] = {
      .inputs = {TEMPERATURE("the tyre's temperature was not read"), ATMOSPHERE, ALTITUDE},
      .formula = "g2 = (g1 + p) T2 / T1 - p, absolute pressure and temperature",
      .source = "ideal gas at constant volume; US Standard Atmosphere 1976 for an altitude",
-     .form = "cold 20 degC"},
+     .form = "cold 20 degC",
+     .becomes = "cold"},
     {CORRECT_VISCOSITY,
      {Q_PRESSURE},
      1,
@@ -67,7 +68,8 @@ static const struct correction_rule rules[] = {
      .inputs = {TEMPERATURE("the oil's temperature was not read")},
      .formula = "dp2 = dp1 v2 / v1, all of the drop laminar",
      .source = "Darcy's law; viscosity at a temperature by ASTM D341",
-     .form = "viscosity of FLUID at 50 degC"},
+     .form = "viscosity of FLUID at 50 degC",
+     .becomes = "viscosity"},
     {CORRECT_BATTERY,
      {Q_VOLTAGE, Q_NONE},
      2,
@@ -78,7 +80,8 @@ static const struct correction_rule rules[] = {
                  .missing = "the acid's temperature was not read"}},
      .formula = "rest voltage as read after 4 h; sg + 0.0007 (t - reference)",
      .source = "tractor makers' manuals for the acid; 4 h of rest: common practice, no source",
-     .form = "battery 25 degC"},
+     .form = "battery 25 degC",
+     .becomes = "rested battery"},
     {CORRECT_CHARGE,
      {Q_VOLTAGE, Q_NONE},
      2,
@@ -89,7 +92,8 @@ static const struct correction_rule rules[] = {
                 SYSTEM},
      .formula = "table of a rested flooded 12 V battery, straight between rows; sg first brought to 80 degF",
      .source = "battery maker's table, 11.89 V or 1.120 empty, 12.65 V or 1.265 full; others differ by 0.05 V",
-     .form = "charge"},
+     .form = "charge",
+     .becomes = "state of charge"},
     {CORRECT_CHARGING,
      {Q_VOLTAGE},
      1,
@@ -98,7 +102,8 @@ static const struct correction_rule rules[] = {
      .inputs = {TEMPERATURE("the temperature at the battery was not read"), SYSTEM},
      .formula = "V + 0.010 V/K (t - reference), doubled for 24 V",
      .source = "marine engine maker's manual: -0.1 V per 10 K",
-     .form = "charging 20 degC"},
+     .form = "charging 20 degC",
+     .becomes = "charging voltage"},
     {CORRECT_CRANKING,
      {Q_VOLTAGE},
      1,
@@ -108,7 +113,8 @@ static const struct correction_rule rules[] = {
      .formula =
          "V + floor(reference) - floor(t), floor 6 V to -7 degC, 7 V to 10 degC, 8 V to 27 degC, doubled for 24 V",
      .source = "engine maker's table of the voltage while cranking",
-     .form = "cranking 20 degC"},
+     .form = "cranking 20 degC",
+     .becomes = "voltage while cranking"},
     {CORRECT_FREEZING,
      {Q_RATIO, Q_NONE},
      2,
@@ -120,7 +126,8 @@ static const struct correction_rule rules[] = {
      .source =
          "ethylene: ASHRAE Handbook 2001; propylene: Lange's Handbook of Chemistry, Table 5.13; hydrometer: ASHRAE "
          "densities",
-     .form = "freezing of ethylene"},
+     .form = "freezing of ethylene",
+     .becomes = "freezing point"},
     {CORRECT_BOILING,
      {Q_RATIO, Q_NONE},
      2,
@@ -133,7 +140,8 @@ static const struct correction_rule rules[] = {
                 ALTITUDE},
      .formula = "water boils at p / x, x its mole fraction, p the cap's pressure and the atmosphere",
      .source = "Raoult's law with IAPWS-IF97; hydrometer: ASHRAE densities",
-     .form = "boiling of ethylene"},
+     .form = "boiling of ethylene",
+     .becomes = "boiling point"},
     {CORRECT_TENSION,
      {Q_LENGTH, Q_FORCE},
      2,
@@ -145,7 +153,8 @@ static const struct correction_rule rules[] = {
                  .missing = "the deflection at which the force was read is not given"}},
      .formula = "T = F L / (4 q), q at most a tenth of the span",
      .source = "string geometry, small deflection; the belt's stiffness left out",
-     .form = "tension"},
+     .form = "tension",
+     .becomes = "belt tension"},
     {CORRECT_ELONGATION,
      {Q_LENGTH},
      1,
@@ -154,7 +163,8 @@ static const struct correction_rule rules[] = {
                 {"pitches", .kind = Q_NONE, NEEDED, GIVEN, .missing = "over how many pitches was not said"}},
      .formula = "length / (pitches x pitch) - 1",
      .source = "ANSI B29.1 practice, chain makers",
-     .form = "elongation"},
+     .form = "elongation",
+     .becomes = "elongation"},
     {CORRECT_NUT,
      {Q_TORQUE},
      1,
@@ -166,7 +176,8 @@ static const struct correction_rule rules[] = {
                 {"angle", .kind = Q_ANGLE, READ}},
      .formula = "torque at the nut = setting (L + E cos a) / L",
      .source = "lever arms; US Army TM 9-254 and wrench makers' sheets",
-     .form = "nut"},
+     .form = "nut",
+     .becomes = "torque at the nut"},
     {CORRECT_CONSUMPTION,
      {Q_RATIO, Q_LENGTH},
      2,
@@ -182,11 +193,13 @@ static const struct correction_rule rules[] = {
                  .missing = "the book does not give the distance between the marks"}},
      .formula = "(level before + topped up - level now) / hours run",
      .source = "mass balance",
-     .form = "consumption of FLUID"},
+     .form = "consumption of FLUID",
+     .becomes = "consumption per hour"},
     {CORRECT_LEAK,
      {Q_RATIO, Q_LENGTH, Q_PRESSURE},
      3,
      .gives = Q_DURATION,
+     .may_fluid = true,
      .inputs = {BEFORE,
                 ADDED,
                 {"apart", .kind = Q_DURATION, NEEDED, LOG,
@@ -198,7 +211,8 @@ static const struct correction_rule rules[] = {
      .formula = "(now - minimum) / ((before + topped up - now) / time)",
      .source =
          "straight line between two readings, common practice, no source; of pressures: both at 20 degC, ideal gas",
-     .form = "leak"},
+     .form = "leak",
+     .becomes = "time left"},
 };
 
 const struct correction_rule *correction_rule(enum book_correction correction)

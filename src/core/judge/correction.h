@@ -46,11 +46,13 @@ struct correction_rule {
     enum quantity_kind gives;                          /* otherwise of this one */
     bool reference;                                    /* refer-to names a temperature */
     bool fluid;                                        /* ... a fluid of the book */
+    bool may_fluid;                                    /* ... or may name one, for what is topped up */
     bool viscous;                                      /* ... whose viscosity is needed */
     bool glycol;                                       /* ... or a glycol */
     struct correction_input inputs[CORRECTION_INPUTS]; /* up to the first without a name */
     const char *formula, *source;
-    const char *form; /* as refer-to writes it: "cold 20 degC" */
+    const char *form;    /* as refer-to writes it: "cold 20 degC" */
+    const char *becomes; /* what the limits are of: "state of charge"; before " at 20 °C" where there is a reference */
 };
 
 const struct correction_rule *correction_rule(enum book_correction correction);

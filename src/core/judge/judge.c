@@ -182,15 +182,29 @@ static double carried(struct arena *a, const struct book *b, const struct book_c
 
 /* ---- comparison ---- */
 
-/* "±0.05 bar" in the unit of the limits. */
-static void add_uncertainty(struct text *t, double si, const struct unit *unit)
+void text_uncertainty(struct text *t, double si, const struct unit *unit)
 {
     double shown = unit ? si / unit->factor : si; /* a difference has no zero */
     double size = shown > 0 ? floor(log10(shown)) : 0;
-    int decimals = size >= 1 ? 0 : (int)(1 - size);
+    int digits = shown > 0 && shown / pow(10, size) < 2.95 ? 1 : 0; /* a second one where the first is 1 or 2 */
+    double decimals = digits - size;
     text_addz(t, "±");
-    text_number(t, shown, decimals > 9 ? 9 : decimals);
+    text_number(t, shown, decimals < 0 ? 0 : decimals > 9 ? 9 : (int)decimals);
     text_join(t, unit ? " " : "", unit ? unit->shown : "", (char *)0);
+}
+
+void text_corrected(struct text *t, const struct verdict *v, enum unit_system system)
+{
+    const struct unit *u = unit_preferred(system, v->corrected.unit);
+    double shown = u ? v->uncertainty_si / u->factor : v->uncertainty_si;
+    struct text usual = text_new(t->a);
+    text_quantity_in(&usual, v->corrected, system);
+    if (!(shown >= 0.5) || !isfinite(v->corrected_si)) {
+        text_add(t, text_str(&usual)); /* the unit's own decimals are none too many */
+        return;
+    }
+    text_number(t, u ? unit_from_si(u, v->corrected_si) : v->corrected_si, 0);
+    text_join(t, u ? " " : "", u ? u->shown : "", (char *)0);
 }
 
 /* Holds the corrected value against the limits and says why, in words that fit the gauge's uncertainty. */
@@ -209,18 +223,18 @@ static void hold(struct verdict *v, const struct book_checkpoint *c, struct text
     bool open_high = isfinite(v->uncertainty_si) && fabs(v->corrected_si - c->high_si) < v->uncertainty_si;
     v->doubtful = open_low || open_high;
     v->word = out ? VERDICT_OUT : near_low || near_high ? VERDICT_CLOSE : VERDICT_IN_LIMITS;
-    if (out) {
-        text_addz(why, value < low ? "below the lower limit" : "above the upper limit");
-    } else if (near_low || near_high) {
-        text_addz(why, near_low ? "inside, but close to the lower limit" : "inside, but close to the upper limit");
-    } else {
-        text_addz(why, v->doubtful ? (open_low ? "inside, above the lower limit" : "inside, below the upper limit")
-                                   : "well inside the limits");
-    }
+    const char *limit = out ? (value < low ? "lower" : "upper") : near_low || open_low ? "lower" : "upper";
     if (v->doubtful) {
-        text_addz(why, " by less than the gauge's uncertainty (");
-        add_uncertainty(why, v->uncertainty_si, c->limits.unit);
+        text_join(why, out ? (value < low ? "below" : "above") : "inside, but nearer to", " the ", limit, " limit ",
+                  out ? "by less than" : "than", " the gauge's uncertainty (", (char *)0);
+        text_uncertainty(why, v->uncertainty_si, c->limits.unit);
         text_addz(why, out ? "): doubtful, it may be in limits" : "): doubtful, it may be out");
+    } else if (out) {
+        text_join(why, value < low ? "below" : "above", " the ", limit, " limit", (char *)0);
+    } else if (v->word == VERDICT_CLOSE) {
+        text_join(why, "inside, near the ", limit, " limit", (char *)0);
+    } else {
+        text_addz(why, "well inside the limits");
     }
 }
 
