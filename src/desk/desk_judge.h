@@ -20,8 +20,8 @@ void desk_judged_json(struct json *j, struct desk *d, const struct desk_judged *
 void desk_verdict_members_json(struct json *j, struct desk *d, const struct verdict *v);
 
 /* The lines of the flat question "judge" (core/wasm/flat.h) for a measured checkpoint of a machine with a book, but for
- * the value and what is read with it: limits, gauge, uncertainty, the correction with the book's figures, conditions, and
- * what the log knows now of before (with before=..., with run=...). */
+ * the value and what is read with it: limits, gauge, uncertainty, the correction with the book's figures, conditions,
+ * and what the log knows now of before (with before=..., with run=...). */
 void text_judge_question(struct text *t, struct desk *d, const struct desk_machine *m, int checkpoint);
 
 #endif
