@@ -104,7 +104,7 @@ class Core {
     }
   }
 
-  /** The answer to a question as text, both as src/core/wasm/flat.h says. @param {'calc'|'judge'|'reserve'|'meter'} kind */
+  /** The answer to a question as text, both as src/core/wasm/flat.h says. @param {'calc'|'judge'|'reserve'|'meter'|'round'} kind */
   ask(kind, question) {
     return this.#call(`wm_${kind}`, question);
   }
@@ -146,6 +146,11 @@ class Core {
   /** When a predetermined checkpoint runs out: interval, last-day, last-hours, hours-now, hours-per-day, today. */
   reserve(fields) {
     return this.#answer('reserve', lines(fields));
+  }
+
+  /** The rest of a round under way, by index, as src/core/wasm/flat_round.h says; `all` are its lines. */
+  round(all) {
+    return this.#answer('round', all);
   }
 
   /** Cleans an hour meter: reading, swap and pause are arrays of arrays; at an instant. */
