@@ -66,6 +66,27 @@ static void says_done(struct text *t, const struct desk *d, const struct entry *
     }
 }
 
+static void says_round(struct text *t, const struct entry *entry)
+{
+    struct str is = body_text(entry, "is");
+    text_addz(t, "round: ");
+    if (str_eq(is, S("step"))) {
+        text_add(t, body_text(entry, "step"));
+        text_addz(t, " ");
+        text_add(t, body_text(entry, "outcome"));
+    } else {
+        text_add(t, is);
+        text_addz(t, body_text(entry, "title").n ? ", " : "");
+        text_add(t, body_text(entry, "title"));
+        text_addz(t, body_text(entry, "to").n ? " to " : "");
+        text_add(t, body_text(entry, "to"));
+    }
+    if (body_text(entry, "reason").n) {
+        text_addz(t, ": ");
+        text_add(t, body_text(entry, "reason"));
+    }
+}
+
 static void says_fault(struct text *t, const struct entry *entry)
 {
     double spn = body_num(entry->body, "spn");
@@ -231,6 +252,9 @@ void text_entry_says(struct text *t, struct desk *d, const struct entry *entry)
         text_addz(t, body_bool(entry->body, "void", false) ? " (withdrawn): " : ": ");
         text_add(t, body_text(entry, "reason"));
         return;
+    case KIND_ROUND:
+        says_round(t, entry);
+        break;
     case KIND_COUNT:
         break;
     }

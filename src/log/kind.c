@@ -29,6 +29,8 @@ enum form {
     F_DAY,     /* YYYY-MM-DD */
     F_BURN,    /* word of a burn */
     F_PLANNED, /* word of an item of the calendar */
+    F_ROUND,   /* what became of a round */
+    F_OUTCOME, /* what became of a step of a round */
     F_OBJECT,  /* of */
     F_LIST,    /* one or more objects, each of */
     F_MAP,     /* one or more names, each with an object of */
@@ -99,6 +101,10 @@ static const struct member attachment[] = {
 static const struct member calendar[] = {
     {"type", F_PLANNED, NEEDED, 0}, {"label", F_NAME, NEEDED, 0}, {"from", F_DAY, NEEDED, 0}, {"to", F_DAY, NEEDED, 0},
     {"site", F_NAME, MAY, 0}, {"hours", F_ZERO_UP, MAY, 0}, {"note", F_TEXT, MAY, 0}};
+static const struct member round_of[] = {
+    {"round", F_ID, NEEDED, 0}, {"is", F_ROUND, NEEDED, 0}, {"title", F_NAME, MAY, 0}, {"order", F_NAMES, MAY, 0},
+    {"condition", F_NAMES, MAY, 0}, {"step", F_NAME, MAY, 0}, {"outcome", F_OUTCOME, MAY, 0}, {"entries", F_NAMES, MAY, 0},
+    {"left", F_NAMES, MAY, 0}, {"reason", F_TEXT, MAY, 0}, {"to", F_NAME, MAY, 0}};
 static const struct member correction[] = {
     {"corrects", F_ID, NEEDED, 0}, {"reason", F_TEXT, NEEDED, 0}, {"void", F_TRUE, MAY, 0}, {"body", F_BODY, MAY, 0},
     {"at", F_TIME, MAY, 0}};
@@ -110,6 +116,7 @@ static const struct shape shapes[KIND_COUNT] = {
     [KIND_FAULT_CLEARED] = SHAPE(fault), [KIND_BURN] = SHAPE(burn), [KIND_OPENED] = SHAPE(opened),
     [KIND_PUT_BACK] = SHAPE(opened), [KIND_STOCK] = SHAPE(stock), [KIND_NOTE] = SHAPE(note),
     [KIND_ATTACHMENT] = SHAPE(attachment), [KIND_CALENDAR] = SHAPE(calendar), [KIND_CORRECTION] = SHAPE(correction),
+    [KIND_ROUND] = SHAPE(round_of),
 };
 /* clang-format on */
 
@@ -120,6 +127,10 @@ static const char *const burn_words[] = {"passive", "active", "parked", "inhibit
 #define BURN_WORDS "passive, active, parked, inhibited or released"
 static const char *const planned_words[] = {"season", "event", "blocked", "visit", "hands"};
 #define PLANNED_WORDS "season, event, blocked, visit or hands"
+static const char *const round_words[] = {"started", "step", "handed-over", "ended"};
+#define ROUND_WORDS "started, step, handed-over or ended"
+static const char *const outcome_words[] = {"done", "damaged", "not-reached", "not-fitted", "not-done"};
+#define OUTCOME_WORDS "done, damaged, not-reached, not-fitted or not-done"
 
 const char *kind_word(enum entry_kind kind)
 {
@@ -427,6 +438,12 @@ static bool check_value(struct walk *w, const struct member *m, const json_t *va
     case F_PLANNED:
         return check_word(w, value, planned_words, sizeof planned_words / sizeof *planned_words, "write " PLANNED_WORDS,
                           " is nothing that a calendar holds");
+    case F_ROUND:
+        return check_word(w, value, round_words, sizeof round_words / sizeof *round_words, "write " ROUND_WORDS,
+                          " does not become of a round");
+    case F_OUTCOME:
+        return check_word(w, value, outcome_words, sizeof outcome_words / sizeof *outcome_words, "write " OUTCOME_WORDS,
+                          " does not become of a step");
     case F_OBJECT:
         return check_object(w, value, m->of, false);
     case F_LIST:
@@ -523,6 +540,16 @@ static bool check_whole(struct walk *w, enum entry_kind kind, const json_t *body
     }
     if (kind == KIND_CALENDAR && str_eq(body_str(body, "type"), S("visit")) && machine.n == 0) {
         return wrong(w, "name the machine that is visited", "a visit without a machine", "");
+    }
+    if (kind == KIND_ROUND && str_eq(body_str(body, "is"), S("started")) && !json_object_get(body, "order")) {
+        return wrong(w, "order: the steps by name", "a round that has started has an order", "");
+    }
+    if (kind == KIND_ROUND && str_eq(body_str(body, "is"), S("step")) &&
+        (!json_object_get(body, "step") || !json_object_get(body, "outcome"))) {
+        return wrong(w, "step, and outcome: " OUTCOME_WORDS, "it does not say which step, or what became of it", "");
+    }
+    if (kind == KIND_ROUND && json_object_get(body, "left") && !json_object_get(body, "reason")) {
+        return wrong(w, "reason: why it is left", "something is left and no reason is given", "");
     }
     if (kind == KIND_CORRECTION) {
         bool voids = json_object_get(body, "void") != NULL;

@@ -85,7 +85,8 @@ bool edition_parse(struct str s, struct log_hash *edition);
     X(KIND_NOTE, "note", false, "note")                                                                 \
     X(KIND_ATTACHMENT, "attachment", false, "photo or file")                                            \
     X(KIND_CALENDAR, "calendar", false, "season, event, blocked days, visit or hands")                  \
-    X(KIND_CORRECTION, "correction", false, "correction of an earlier entry")
+    X(KIND_CORRECTION, "correction", false, "correction of an earlier entry")                           \
+    X(KIND_ROUND, "round", true, "round walked")
 
 enum entry_kind {
 #define X(symbol, word, machine, says) symbol,

@@ -55,6 +55,14 @@ static void good_bodies(void **state)
         {KIND_CORRECTION, "{\"corrects\": " ID ", \"reason\": \"r\", \"void\": true}"},
         {KIND_CORRECTION,
          "{\"corrects\": " ID ", \"reason\": \"r\", \"body\": {\"any\": 1}, \"at\": \"2026-03-02T08:00:00.000Z\"}"},
+        {KIND_ROUND,
+         "{\"round\": " ID ", \"is\": \"started\", \"title\": \"250 h\", \"order\": [\"change/start-engine\", "
+         "\"check/fuses\"], \"condition\": [\"engine=off\"]}"},
+        {KIND_ROUND, "{\"round\": " ID ", \"is\": \"step\", \"step\": \"check/fuses\", \"outcome\": \"not-reached\", "
+                     "\"reason\": \"seized screws\", \"entries\": [" ID "]}"},
+        {KIND_ROUND, "{\"round\": " ID ", \"is\": \"handed-over\", \"to\": \"Joaquim\"}"},
+        {KIND_ROUND,
+         "{\"round\": " ID ", \"is\": \"ended\", \"left\": [\"open/prop\"], \"reason\": \"parts missing\"}"},
     };
     struct arena a = arena_new(&arena_libc);
     bool seen[KIND_COUNT] = {false};
@@ -147,6 +155,20 @@ static void bad_bodies(void **state)
          "body.type: \"Visit\" is nothing that a calendar holds; write season, event, blocked, visit or hands"},
         {KIND_CALENDAR, "{\"type\": \"event\", \"label\": \"l\", \"from\": \"2026-01-02\", \"to\": \"2026-01-01\"}",
          "body.to: \"2026-01-01\" is before `from`; the last day, the same as `from` for one day"},
+        {KIND_ROUND, "{\"round\": \"r1\", \"is\": \"started\"}",
+         "body.round: \"r1\" is not the id of an entry; write it as 01890a5d-ac96-774b-bcce-b302099a8057"},
+        {KIND_ROUND, "{\"round\": " ID ", \"is\": \"paused\"}",
+         "body.is: \"paused\" does not become of a round; write started, step, handed-over or ended"},
+        {KIND_ROUND, "{\"round\": " ID ", \"is\": \"started\"}",
+         "body: a round that has started has an order; order: the steps by name"},
+        {KIND_ROUND, "{\"round\": " ID ", \"is\": \"step\", \"step\": \"check/a\"}",
+         "body: it does not say which step, or what became of it; step, and outcome: done, damaged, not-reached, "
+         "not-fitted or not-done"},
+        {KIND_ROUND, "{\"round\": " ID ", \"is\": \"step\", \"step\": \"check/a\", \"outcome\": \"skipped\"}",
+         "body.outcome: \"skipped\" does not become of a step; write done, damaged, not-reached, not-fitted or "
+         "not-done"},
+        {KIND_ROUND, "{\"round\": " ID ", \"is\": \"ended\", \"left\": [\"check/a\"]}",
+         "body: something is left and no reason is given; reason: why it is left"},
         {KIND_ATTACHMENT, "{\"sha256\": \"AB\", \"name\": \"n\", \"type\": \"t\", \"bytes\": 1}",
          "body.sha256: \"AB\" is not a SHA-256 hash; write 64 hex digits in lower case"},
         {KIND_CORRECTION, "{\"corrects\": \"018\", \"reason\": \"r\", \"void\": true}",
