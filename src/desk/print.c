@@ -90,61 +90,61 @@ static void one_change(struct printing *p, const struct desk_round_step *step)
     shown(p, change->shown);
 }
 
-static void reading(struct printing *p, const struct book_checkpoint *c, const struct point_state *point)
+void desk_read_json(struct json *j, struct desk *d, const struct book_checkpoint *c, const struct point_state *point)
 {
-    json_begin_object(&p->j, "read");
-    json_str(&p->j, "measure", c->measure);
+    json_begin_object(j, "read");
+    json_str(j, "measure", c->measure);
     const struct unit *read = checkpoint_read_unit(c);
-    const struct unit *unit = read ? unit_preferred(p->d->units, read) : NULL;
+    const struct unit *unit = read ? unit_preferred(d->units, read) : NULL;
     /* What is read can only be drawn between its limits when they are of the same kind. */
     bool drawn = unit && c->limits.unit && unit->kind == c->limits.unit->kind;
-    json_strz(&p->j, "unit", unit ? unit->shown : "");
-    struct text t = text_new(p->a);
-    text_limits(&t, p->d, c->limits);
-    json_str(&p->j, "limits", text_str(&t));
+    json_strz(j, "unit", unit ? unit->shown : "");
+    struct text t = text_new(j->t->a);
+    text_limits(&t, d, c->limits);
+    json_str(j, "limits", text_str(&t));
     if (drawn) {
         /* For the gauge that is drawn: the limits as numbers in the unit shown. */
-        json_num(&p->j, "low", unit_from_si(unit, c->low_si));
-        json_num(&p->j, "high", unit_from_si(unit, c->high_si));
+        json_num(j, "low", unit_from_si(unit, c->low_si));
+        json_num(j, "high", unit_from_si(unit, c->high_si));
     }
     if (c->want.given) {
-        t = text_new(p->a);
-        text_quantity_in(&t, c->want.q, p->d->units);
-        json_str(&p->j, "want", text_str(&t));
-        json_num(&p->j, "want_value",
+        t = text_new(j->t->a);
+        text_quantity_in(&t, c->want.q, d->units);
+        json_str(j, "want", text_str(&t));
+        json_num(j, "want_value",
                  drawn ? unit_from_si(unit, unit_to_si(c->want.q.unit, c->want.q.value)) : (double)NAN);
     }
     if (c->correction != CORRECT_NONE) {
         const struct correction_rule *rule = correction_rule(c->correction);
-        t = text_new(p->a);
+        t = text_new(j->t->a);
         text_addz(&t, rule->becomes);
         if (rule->reference) {
             text_addz(&t, " at ");
             text_number(&t, c->reference_k - 273.15, 1);
             text_addz(&t, " °C");
         }
-        json_str(&p->j, "refer_to", text_str(&t));
+        json_str(j, "refer_to", text_str(&t));
     }
-    json_begin_array(&p->j, "also");
+    json_begin_array(j, "also");
     for (int i = 0; i < c->n_also; i++) {
-        json_begin_object(&p->j, NULL);
-        json_str(&p->j, "name", c->also[i].name);
-        json_strz(&p->j, "unit", c->also[i].unit ? unit_preferred(p->d->units, c->also[i].unit)->shown : "");
-        json_end_object(&p->j);
+        json_begin_object(j, NULL);
+        json_str(j, "name", c->also[i].name);
+        json_strz(j, "unit", c->also[i].unit ? unit_preferred(d->units, c->also[i].unit)->shown : "");
+        json_end_object(j);
     }
-    json_end_array(&p->j);
+    json_end_array(j);
     if (point->reading.have) {
-        t = text_new(p->a);
-        text_quantity_in(&t, point->value, p->d->units);
+        t = text_new(j->t->a);
+        text_quantity_in(&t, point->value, d->units);
         text_addz(&t, " on ");
-        text_day_words(&t, desk_day_of(p->d, point->reading.at));
-        json_str(&p->j, "last", text_str(&t));
-        json_num(&p->j, "last_value",
+        text_day_words(&t, desk_day_of(d, point->reading.at));
+        json_str(j, "last", text_str(&t));
+        json_num(j, "last_value",
                  drawn && point->value.unit && point->value.unit->kind == unit->kind
                      ? unit_from_si(unit, unit_to_si(point->value.unit, point->value.value))
                      : (double)NAN);
     }
-    json_end_object(&p->j);
+    json_end_object(j);
 }
 
 static void one_check(struct printing *p, const struct desk_round_step *step)
@@ -157,7 +157,7 @@ static void one_check(struct printing *p, const struct desk_round_step *step)
     if (c->kind == CHECK_LOOK) {
         strings(&p->j, "look", c->look.at, (size_t)c->look.n);
     } else {
-        reading(p, c, &desk_state_of(p->d, p->m)->points[step->checkpoint]);
+        desk_read_json(&p->j, p->d, c, &desk_state_of(p->d, p->m)->points[step->checkpoint]);
     }
     shown(p, c->shown);
 }

@@ -129,10 +129,11 @@ static struct str label_of(const struct book *b, const struct wanted *w)
     return w->checkpoint != BOOK_NONE ? b->checkpoints[w->checkpoint].label : b->tasks[w->task].label;
 }
 
-bool desk_round(struct desk *d, const struct desk_round_ask *ask, struct arena *a, struct desk_round *out,
-                struct err *e)
+bool round_ordered(struct desk *d, const struct desk_round_ask *ask, struct arena *a, struct desk_round *out,
+                   struct round_plan *plan, struct building *g, struct err *e)
 {
     *out = (struct desk_round){0};
+    *plan = (struct round_plan){0};
     const struct desk_machine *m = desk_machine_find(d, ask->machine, e);
     if (!m) {
         return false;
@@ -160,16 +161,16 @@ bool desk_round(struct desk *d, const struct desk_round_ask *ask, struct arena *
     }
     out->left = left;
     out->n_left = w.n - n;
+    *g = (struct building){.d = d, .a = a, .s = s, .b = s->m.book};
     if (n == 0) {
         out->proven = true;
-        return true;
+        return round_build(g, w.at, 0, e);
     }
-    struct round_plan plan = {0};
-    struct building g = solve_first(d, a, s, &w, n, ask, 900, &plan, e);
+    *g = solve_first(d, a, s, &w, n, ask, 900, plan, e);
     if (e->kind != ERR_NONE) {
         return false;
     }
-    steps_of_plan(&g, &plan, out);
+    steps_of_plan(g, plan, out);
     int *tasks = ARENA_ARRAY(a, int, n);
     for (size_t i = 0; i < n; i++) {
         if (w.at[i].task != BOOK_NONE) {
@@ -178,4 +179,12 @@ bool desk_round(struct desk *d, const struct desk_round_ask *ask, struct arena *
     }
     out->tasks = tasks;
     return true;
+}
+
+bool desk_round(struct desk *d, const struct desk_round_ask *ask, struct arena *a, struct desk_round *out,
+                struct err *e)
+{
+    struct round_plan plan;
+    struct building g;
+    return round_ordered(d, ask, a, out, &plan, &g, e);
 }

@@ -50,5 +50,8 @@ bool round_want_scope(struct arena *a, struct wanted_list *w, const struct desk_
 /* The first n things asked for as points of the ordering problem g->p. g has d, a, s and b set. Errors: ERR_REFUSED a
  * need that its place forbids; ERR_DOMAIN too many things open at once. */
 bool round_build(struct building *g, const struct wanted *wanted, size_t n, struct err *e);
+/* desk_round, with the ordering problem and the plan that it came from; what they hold lives in `a`. */
+bool round_ordered(struct desk *d, const struct desk_round_ask *ask, struct arena *a, struct desk_round *out,
+                   struct round_plan *plan, struct building *g, struct err *e);
 
 #endif
