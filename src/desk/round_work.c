@@ -104,7 +104,7 @@ static void exact(struct work *w, const char *key, double value, const char *uni
     if (isfinite(value)) {
         struct text t = text_new(w->a);
         text_double(&t, value);
-        text_join(&t, " ", unit, (char *)0);
+        text_join(&t, unit[0] ? " " : "", unit, (char *)0);
         json_str(&w->j, key, text_str(&t));
     }
 }
@@ -140,9 +140,23 @@ static void question(struct work *w, const struct book_checkpoint *c)
     if (c->correction != CORRECT_NONE) {
         json_strz(&w->j, "correction", book_correction_text(c->correction));
     }
-    if (c->correction == CORRECT_COLD || c->correction == CORRECT_VISCOSITY) {
+    if (isfinite(c->reference_k)) {
         exact(w, "reference", c->reference_k, "K");
     }
+    if (c->propylene) {
+        json_strz(&w->j, "glycol", "propylene");
+    }
+    json_begin_object(&w->j, "given");
+    for (int i = 0; i < c->n_given; i++) {
+        const struct quantity *q = &c->given[i].value;
+        exact(w, str_z(w->a, c->given[i].name), q->value, q->unit ? q->unit->symbol : "");
+    }
+    json_end_object(&w->j);
+    json_begin_object(&w->j, "judged-at");
+    for (int i = 0; i < c->n_judged_at; i++) {
+        exact_range(w, str_z(w->a, c->judged_at[i].name), c->judged_at[i].range);
+    }
+    json_end_object(&w->j);
     if (c->reference_fluid != BOOK_NONE) {
         const struct book_fluid *fluid = &w->b->fluids[c->reference_fluid];
         exact(w, "v40", fluid->viscosity_40_m2s > 0 ? fluid->viscosity_40_m2s * 1e6 : (double)NAN, "mm2/s");
