@@ -4,7 +4,9 @@ import { html, render, useEffect, useEvent, useRef, useSettings, useState, useTi
 import { session } from "./lib/api.js";
 import { languageOf, settings, watchSettings } from "./lib/settings.js";
 import { t, useWordList } from "./lib/words.js";
+import { startKeeping } from "./lib/keep.js";
 import { Find } from "./part/find.js";
+import { OfflineNote, PhoneLink } from "./part/offline.js";
 import { Stripe } from "./part/stripe.js";
 import { Trouble, Waiting } from "./part/trouble.js";
 import Login from "./view/login.js";
@@ -17,7 +19,9 @@ const VIEWS = [
   { path: "/machines", load: () => import("./view/machines.js"), tab: "horizon" },
   { path: "/m/:name", load: () => import("./view/machine.js"), tab: "horizon" },
   { path: "/m/:name/round", load: () => import("./view/round.js"), tab: "round" },
+  { path: "/m/:name/round/walk", load: () => import("./view/walk.js"), tab: "round", style: "style/walk.css" },
   { path: "/m/:name/why/:key", load: () => import("./view/why.js"), tab: "horizon" },
+  { path: "/phone", load: () => import("./view/phone.js"), style: "style/walk.css" },
   { path: "/settings", load: () => import("./view/settings.js") },
 ];
 
@@ -77,7 +81,7 @@ const Tabs = ({ lit }) => html`<nav class="tabs" aria-label=${t("tabs")}>${TABS.
 
 function Top({ who, lit }) {
   return html`<header class="top"><a class="wordmark" href="#/" aria-label=${t("home")}>Wit<${Stripe} bare />mark</a><${Tabs} lit=${lit} />
-    <div class="top-right"><${Find} /><a class="depot" href="#/settings" aria-label=${who?.depot ? `${who.depot}, ${t("settings.title")}` : t("settings.title")}><span>${who?.depot || t("settings.title")}</span><svg viewBox="0 0 20 20" aria-hidden="true"><path d="M3 6h14M3 14h14" /><circle cx="13" cy="6" r="2.6" /><circle cx="7" cy="14" r="2.6" /></svg></a></div></header>`;
+    <div class="top-right"><${PhoneLink} /><${Find} /><a class="depot" href="#/settings" aria-label=${who?.depot ? `${who.depot}, ${t("settings.title")}` : t("settings.title")}><span>${who?.depot || t("settings.title")}</span><svg viewBox="0 0 20 20" aria-hidden="true"><path d="M3 6h14M3 14h14" /><circle cx="13" cy="6" r="2.6" /><circle cx="7" cy="14" r="2.6" /></svg></a></div></header>`;
 }
 
 function Page() {
@@ -101,7 +105,7 @@ function Page() {
   }, [hash]);
   const locked = who && who.login_needed && !who.signed_in;
   return html`<a class="skip" href="#main" onClick=${(e) => { e.preventDefault(); main.current.focus(); }}>${t("skip")}</a><${Top} who=${who} lit=${find(hash)?.view.tab} />
-    <main id="main" tabindex="-1" ref=${main}>${locked ? html`<${Login} depot=${who.depot} onDone=${setWho} />` : html`<${View} hash=${hash} who=${who} />`}</main>`;
+    <main id="main" tabindex="-1" ref=${main}><${OfflineNote} />${locked ? html`<${Login} depot=${who.depot} onDone=${setWho} />` : html`<${View} hash=${hash} who=${who} />`}</main>`;
 }
 
 async function words() {
@@ -129,3 +133,4 @@ watchSettings((now) => {
   }
 });
 await draw();
+startKeeping();

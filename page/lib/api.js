@@ -16,6 +16,8 @@ async function answerOf(request) {
   } catch {
     throw Object.assign(new Error(t("api.silent")), { right: t("api.start_it"), offline: true });
   }
+  const kept = answer.headers.get("x-witmark-kept"); // by the service worker: the depot is silent
+  dispatchEvent(kept ? new CustomEvent("witmark:kept", { detail: kept }) : new CustomEvent("witmark:answered"));
   const body = await answer.json().catch(() => null);
   if (!answer.ok || body === null) {
     if (answer.status === 401) {

@@ -5,6 +5,7 @@ import { trouble } from "./store.js";
 const BATCH = 200; // entries of one request
 const FIRST_WAIT = 2000;
 const LONGEST_WAIT = 60000;
+const ANSWER_WITHIN = 60000;
 const CLOCK_OFF = 120000; // a clock so many milliseconds off is worth a word
 
 export class Sync extends EventTarget {
@@ -17,7 +18,7 @@ export class Sync extends EventTarget {
   #again = false;
 
   /** session: () => Promise of {csrf} as /api/session gives it. */
-  constructor(store, session, ask = (...a) => fetch(...a)) {
+  constructor(store, session, ask = within) {
     super();
     this.#store = store;
     this.#session = session;
@@ -94,7 +95,7 @@ export class Sync extends EventTarget {
     const { results } = await answer.json();
     const received = this.#clock(answer);
     await this.#store.settle(results.map((r) => ({
-      id: r.id,
+      id: r.id ?? rows[r.line - 1]?.id,
       state: r.state === "refused" ? "refused" : "depot",
       ...(r.state === "refused" ? { what: r.what, right: r.right } : { received: r.received ?? received }),
     })));
@@ -132,6 +133,9 @@ export class Sync extends EventTarget {
   }
 }
 
+// A depot that takes the request and never answers must not hold the queue.
+const within = (path, options) => fetch(path, { ...options, signal: AbortSignal.timeout(ANSWER_WITHIN) });
+
 const alone = (work) => (globalThis.navigator?.locks ? navigator.locks.request("witmark-send", work) : work());
 
 // Asking again would not help, and it is the entry's fault.
@@ -144,7 +148,7 @@ function failure(answer) {
 }
 
 /** Has the depot's own writer make the entry. {id, state, what?, right?}; throws when the depot is not to be had. */
-export async function recordDirect(entry, token, ask = (...a) => fetch(...a)) {
+export async function recordDirect(entry, token, ask = within) {
   const { id, at, by, machine, kind, body } = entry;
   const answer = await ask("api/record", { method: "POST", headers: { "content-type": "application/json", ...token }, body: JSON.stringify({ id, at, by, machine, kind, body }) });
   if (answer.ok) {

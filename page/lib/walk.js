@@ -113,39 +113,48 @@ export function question(doc, acts) {
   ];
 }
 
-/** What comes next: {order: [refs], left: [{ref, why, after?}], home, replanned}. `before` is the order so far (the document's at
- *  first); it is kept as long as everything went as it says, and asked of the core anew when something did not. Without a core
- *  (null) what the present condition allows is offered, in the old order. */
-export function restOf(doc, acts, before, core) {
-  const settled = new Set(acts.filter((a) => a.key.startsWith("change/") ? false : true).map((a) => a.key));
-  const order = [...before];
-  let straight = true;
-  for (const act of acts) {
-    const ref = refOf(doc, act.key);
-    const at = ref ? order.findIndex((r) => same(r, ref)) : -1;
-    if (ref && at >= 0 && happened(act)) {
-      straight = straight && at === 0;
-      order.splice(at, 1);
-    } else if (ref && at >= 0 && ref.change === undefined && !stepOf(doc, ref).sets.length && !comesAfter(doc, ref.point, order)) {
-      order.splice(at, 1); // a check nobody waits for: the others stay in their order
-    } else if (ref) {
-      straight = false;
-    }
+const comesAfter = (doc, point, order) => order.some((r) => r.point !== undefined && doc.points[r.point].after.includes(point));
+
+// The order after an act that went as planned, or that nobody waits for; null when the rest has to be thought over.
+function shorter(doc, order, act) {
+  const ref = refOf(doc, act.key);
+  const at = ref ? order.findIndex((r) => same(r, ref)) : -1;
+  if (happened(act)) {
+    return at === 0 ? order.slice(1) : null;
   }
-  if (straight && (!order.length || whyNot(doc, acts, order[0]) === "")) {
-    return { order, left: [], home: true, replanned: false };
+  const alone = at >= 0 && ref.point !== undefined && !stepOf(doc, ref).sets.length && !comesAfter(doc, ref.point, order);
+  return alone ? order.filter((_, i) => i !== at) : null;
+}
+
+const mayGoOn = (doc, acts, order) => order && (!order.length || whyNot(doc, acts, order[0]) === "");
+
+/** What comes next: {order: [refs], left: [{ref, why, after?}], home}. The document's order is kept as long as everything went as
+ *  it says; otherwise the core orders the rest anew. Without a core (null) what the present condition allows is offered. */
+export function restOf(doc, acts, core) {
+  const order = acts.reduce((rest, act) => rest && shorter(doc, rest, act), doc.order);
+  if (mayGoOn(doc, acts, order)) {
+    return { order, left: [], home: true };
   }
   if (core) {
     const rest = core.round(question(doc, acts));
     if (!rest.note) {
-      return { order: rest.plan, left: rest.left.map((l) => ({ ref: { point: l.point }, why: l.why, after: l.after })), home: rest.home, replanned: true };
+      return { order: rest.plan, left: rest.left.map((l) => ({ ref: { point: l.point }, why: l.why, after: l.after })), home: rest.home };
     }
   }
-  const open = [...order.filter((r) => r.point !== undefined && !settled.has(keyOf(doc, r)))];
-  return { order: open.filter((r) => whyNot(doc, acts, r) === ""), left: open.filter((r) => whyNot(doc, acts, r) !== "").map((ref) => ({ ref, why: "needs" })), home: false, replanned: true };
+  const settled = new Set(acts.map((a) => a.key));
+  const open = doc.order.filter((r) => r.point !== undefined && !settled.has(keyOf(doc, r)));
+  return { order: open.filter((r) => whyNot(doc, acts, r) === ""), left: open.filter((r) => whyNot(doc, acts, r) !== "").map((ref) => ({ ref, why: "needs" })), home: false };
 }
 
-const comesAfter = (doc, point, order) => order.some((r) => r.point !== undefined && doc.points[r.point].after.includes(point));
+/** The plan after the acts, from the one before them: as long as each step goes as planned it only gets shorter. A plan is what
+ *  restOf gives, and `acts`: how many it knows of. */
+export function nextPlan(doc, acts, plan, core) {
+  if (plan?.acts === acts.length) {
+    return plan;
+  }
+  const order = plan?.acts === acts.length - 1 ? shorter(doc, plan.order, acts.at(-1)) : null;
+  return mayGoOn(doc, acts, order) ? { ...plan, order, acts: acts.length } : { ...restOf(doc, acts, core), acts: acts.length };
+}
 
 // ---- what is open, what was used ----
 

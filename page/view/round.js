@@ -1,6 +1,6 @@
 // The round of one machine: what it covers, what to bring, each step in order. A change of the machine's condition is inverted,
 // so that it can't be mistaken for a check; the caution stands before what it guards.
-import { classes, go, html, useAsk, useMedia, useTitle } from "../lib/ui.js";
+import { classes, go, html, to, useAsk, useMedia, useTitle } from "../lib/ui.js";
 import { address } from "../lib/api.js";
 import { proofWords, quantity, timeWords } from "../lib/format.js";
 import { t } from "../lib/words.js";
@@ -75,7 +75,7 @@ const PutBack = ({ list }) => (list.length ? html`<section class="sheet put-back
 
 function Whole({ r, query }) {
   const wide = useMedia("(min-width: 60rem), print");
-  const first = r.steps.length ? html`<p class="go"><a class="button main" href=${address(["machines", r.machine.label, "sheet.pdf"], query)}>${t("machine.sheet")}</a></p>
+  const first = r.steps.length ? html`<p class="go"><a class="button main" href=${to(["m", r.machine.label, "round", "walk"], query)}>${t("walk.walk_it")}</a><a class="button" href=${address(["machines", r.machine.label, "sheet.pdf"], query)}>${t("machine.sheet")}</a></p>
     <p class="first-words">${r.first_words}</p><section class="before" aria-label=${t("round.before")}><${Cautions} list=${r.before} /></section><${Kit} kit=${r.kit} />
     <section aria-label=${t("round.steps")}><h2 class="unseen">${t("round.steps")}</h2><ol class="steps">${r.steps.map((step, i) => html`<${Step} key=${step.n} r=${r} step=${step} before=${r.steps.slice(0, i).findLast((s) => s.figure)?.figure} wide=${wide} />`)}</ol></section>
     <${PutBack} list=${r.put_back} />` : null;

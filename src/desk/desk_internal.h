@@ -195,6 +195,8 @@ const struct usage_model *desk_usage_model(const struct desk *d, const struct ma
 const char *desk_media_type(struct str name);
 /* The member "read" of a step that measures: what, limits, the value wanted, the last one (docs/print.md). */
 void desk_read_json(struct json *j, struct desk *d, const struct book_checkpoint *c, const struct point_state *point);
+/* The member "before": what is to be done before any round. */
+void desk_before_json(struct json *j);
 /* Keeps a file's bytes and writes the entry that names it; draft gives machine, edition, time and person. */
 bool desk_attach(struct desk *d, struct draft draft, struct str name, struct str data, struct str about,
                  struct appended *appended, struct err *e);

@@ -348,7 +348,7 @@ static void machine(struct printing *p)
 
 /* Before any round: what 29 CFR 1910.147(d) orders to do, in our words (safety.md gives the paragraphs that were seen).
  */
-static void before(struct printing *p)
+void desk_before_json(struct json *j)
 {
     static const struct {
         const char *level, *say;
@@ -360,14 +360,14 @@ static void before(struct printing *p)
          "A pinhole jet of oil goes through skin and gloves. Never feel for a leak: use card, with eye protection. If "
          "injected, go to hospital now, even with no pain."},
     };
-    json_begin_array(&p->j, "before");
+    json_begin_array(j, "before");
     for (size_t i = 0; i < sizeof first / sizeof *first; i++) {
-        json_begin_object(&p->j, NULL);
-        json_strz(&p->j, "level", first[i].level);
-        json_strz(&p->j, "say", first[i].say);
-        json_end_object(&p->j);
+        json_begin_object(j, NULL);
+        json_strz(j, "level", first[i].level);
+        json_strz(j, "say", first[i].say);
+        json_end_object(j);
     }
-    json_end_array(&p->j);
+    json_end_array(j);
 }
 
 /* The drawing's file as it was kept with the edition; false when it is not in the depot. */
@@ -509,7 +509,7 @@ bool desk_print_round(struct desk *d, const struct desk_round *round, struct str
     json_num(j, "moves_s", round->moves_s);
     json_num(j, "bound_s", round->bound_s);
     json_bool(j, "proven", round->proven);
-    before(&p);
+    desk_before_json(j);
     json_begin_object(j, "kit");
     desk_kit_members_json(j, &kit);
     json_end_object(j);

@@ -515,6 +515,7 @@ bool desk_round_work(struct desk *d, const struct desk_round_ask *ask, struct te
     machine(&w);
     scope(&w);
     json_str(&w.j, "first_words", w.b->first_words);
+    desk_before_json(&w.j);
     json_num(&w.j, "total_s", round.total_s);
     json_num(&w.j, "moves_s", round.moves_s);
     json_num(&w.j, "bound_s", round.bound_s);

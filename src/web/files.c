@@ -2,6 +2,7 @@
  * character can be left (target.c), and no part begins with a dot. */
 #include "files.h"
 
+#include "base/json.h"
 #include "desk.h"
 
 #include <string.h>
@@ -78,26 +79,61 @@ static bool from_folder(const char *folder, struct str path, struct arena *a, st
     return true;
 }
 
+/* The page's file from the folder or the table; false when there is none. What the build adds (npm packages, core.wasm)
+ * is embedded even where the page's own files come from a folder. */
+static bool get_one(const char *folder, struct str path, bool gzip, struct arena *a, struct answer *out)
+{
+    if (path.n > 0 && folder && from_folder(folder, path, a, out)) {
+        return true;
+    }
+    const struct web_file *file = path.n > 0 ? embedded(path) : NULL;
+    if (!file || (folder && !str_starts(path, S("npm/")) && !str_ends(path, S(".wasm")))) {
+        return false;
+    }
+    bool packed = gzip && file->gzip;
+    *out = (struct answer){.status = 200,
+                           .type = files_type(path),
+                           .body = packed ? (struct str){file->gzip, file->n_gzip} : (struct str){file->data, file->n},
+                           .etag = str_of(packed ? file->etag_gzip : file->etag),
+                           .gzip = packed,
+                           .varies = file->gzip != NULL};
+    return true;
+}
+
+/* {"files": [..], "version"}: what a browser keeps to work without a network. The version is another when any file is.
+ */
+static struct answer list_of_files(const char *folder, struct arena *a)
+{
+    struct text t = text_new(a);
+    struct text etags = text_new(a);
+    struct json j = json_new(&t, false);
+    json_begin_object(&j, NULL);
+    json_begin_array(&j, "files");
+    for (size_t i = 0; i < web_files_n; i++) {
+        struct answer one = {0};
+        if (get_one(folder, str_of(web_files[i].path), false, a, &one)) {
+            json_strz(&j, NULL, web_files[i].path);
+            text_add(&etags, one.etag);
+        }
+    }
+    json_end_array(&j);
+    struct text version = text_new(a);
+    uint64_t hash = str_hash(text_str(&etags));
+    for (int shift = 60; shift >= 0; shift -= 4) {
+        text_char(&version, "0123456789abcdef"[hash >> shift & 15]);
+    }
+    json_str(&j, "version", text_str(&version));
+    json_end_object(&j);
+    return answer_body(a, "application/json", text_str(&t));
+}
+
 bool files_get(const char *folder, const struct target *t, bool gzip, struct arena *a, struct answer *out,
                struct err *e)
 {
     struct str path = joined(a, t);
-    /* What the build adds (npm packages, core.wasm) is embedded even where the page's own files come from a folder. */
-    bool here = path.n > 0 && folder && from_folder(folder, path, a, out);
-    const struct web_file *file = path.n > 0 && !here ? embedded(path) : NULL;
-    if (file && folder && !str_starts(path, S("npm/")) && !str_ends(path, S(".wasm"))) {
-        file = NULL;
-    }
-    if (file) {
-        bool packed = gzip && file->gzip;
-        *out =
-            (struct answer){.status = 200,
-                            .type = files_type(path),
-                            .body = packed ? (struct str){file->gzip, file->n_gzip} : (struct str){file->data, file->n},
-                            .etag = str_of(packed ? file->etag_gzip : file->etag),
-                            .gzip = packed,
-                            .varies = file->gzip != NULL};
-    } else if (!here) {
+    if (str_eq(path, S("files.json"))) {
+        *out = list_of_files(folder, a);
+    } else if (!get_one(folder, path, gzip, a, out)) {
         return err_set(e, ERR_MISSING, "/ is the page, /api/today the list as JSON", "there is nothing at ",
                        str_z(a, t->path), (char *)0);
     }
