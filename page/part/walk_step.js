@@ -13,9 +13,12 @@ import { Stripe } from "./stripe.js";
 const LEVELS = ["DANGER", "WARNING", "CAUTION", "NOTICE"];
 
 /** Cautions, the worst first, each to be acknowledged; `read` counts those that are. A notice need not be. */
-function Cautions({ list, read, onRead }) {
+function Cautions({ list, read, onRead, fold = true }) {
   const sorted = [...(list ?? [])].sort((a, b) => LEVELS.indexOf(a.level) - LEVELS.indexOf(b.level));
   const asked = sorted.filter((c) => c.level !== "NOTICE");
+  if (read && fold && asked.length) { // read: they make room, and open again
+    return html`<details class="walk-folded"><summary><span class="box on" aria-hidden="true"></span>${t("walk.was_read")}: ${sorted.map((c) => t(`caution.${c.level}`)).join(", ")}</summary>${sorted.map((c) => html`<${Caution} ...${c} />`)}</details>`;
+  }
   return html`${sorted.map((c) => html`<${Caution} ...${c} />`)}
     ${asked.length && !read ? html`<button type="button" class="walk-read" onClick=${onRead}><span class="box" aria-hidden="true"></span>${t("walk.read", { n: asked.length })}</button>`
     : asked.length ? html`<p class="walk-was-read"><span class="box on" aria-hidden="true"></span>${t("walk.was_read")}</p>` : null}`;
@@ -50,7 +53,7 @@ export function ChangeStep({ doc, step, then, machine, busy, onDone }) {
   const [read, setRead] = useState(false);
   const wait = guarded(step.cautions) && !read ? t("walk.read_first") : "";
   return html`<div class="walk-body"><h1>${step.label}</h1><${Says} step=${step} />
-    <${Cautions} list=${step.cautions} read=${read} onRead=${() => setRead(true)} />
+    <${Cautions} list=${step.cautions} read=${read} onRead=${() => setRead(true)} fold=${false} />
     <${List} title=${t("round.tools")} items=${step.tools} /><${Opens} step=${step} />
     ${then ? html`<p class="walk-then">${then}</p>` : null}
     <${Where} doc=${doc} shown=${step.figure} large /></div>
@@ -58,6 +61,7 @@ export function ChangeStep({ doc, step, then, machine, busy, onDone }) {
 }
 
 // ---- a check that measures ----
+// Pad, gauge and limits are all in the depot's unit, whatever unit the reader likes elsewhere: a figure must not change under a thumb.
 
 const shownWord = (verdict) => word("verdict", verdict);
 
@@ -67,8 +71,8 @@ function Verdict({ step, verdict, value }) {
   const corrected = verdict?.corrected ? verdict.corrected.value : null;
   return html`<div class=${classes("walk-verdict", verdict && verdict.verdict.replaceAll(" ", "-"))}>
     <${Gauge} low=${read.low} high=${read.high} want=${read.want_value} raw=${raw} corrected=${corrected} judged=${!verdict || verdict.verdict !== "not judged"} wide />
-    <p class="walk-word" aria-live="polite">${verdict ? html`<strong>${shownWord(verdict.verdict)}</strong> ${quantity([verdict.correction ? verdict.corrected?.text : "", verdict.reason].filter(Boolean).join(", "))}` : html`<span class="says">${quantity([read.measure, read.limits].filter(Boolean).join(" "))}${read.last ? `; ${t("round.last", { last: quantity(read.last) })}` : ""}</span>`}</p>
-    ${verdict?.correction ? html`<p class="says">${quantity(verdict.correction)}</p>` : null}</div>`;
+    <p class="walk-word" aria-live="polite">${verdict ? html`<strong>${shownWord(verdict.verdict)}</strong> ${[verdict.correction ? verdict.corrected?.text : "", verdict.reason].filter(Boolean).join(", ")}` : html`<span class="says">${[read.measure, read.limits].filter(Boolean).join(" ")}${read.last ? `; ${t("round.last", { last: read.last })}` : ""}</span>`}</p>
+    ${verdict?.correction ? html`<p class="says">${verdict.correction}</p>` : null}</div>`;
 }
 
 export function MeasureStep({ doc, step, machine, core, busy, onDone, blobs, more }) {
@@ -101,7 +105,7 @@ export function MeasureStep({ doc, step, machine, core, busy, onDone, blobs, mor
     <${List} title=${t("round.tools")} items=${step.tools} />
     <${Verdict} step=${step} verdict=${verdict} value=${main.value} />
     ${fields.length > 1 ? html`<div class="walk-fields" role="group" aria-label=${t("walk.what_is_read")}>${fields.map((f, i) => html`<button type="button" aria-pressed=${i === at ? "true" : "false"} onClick=${() => setAt(i)}><span>${f.label}</span> <strong>${texts[f.name] ? number(values[f.name].value ?? NaN, 3).replace(/([.,]\d*?)0+$/, "$1").replace(/[.,]$/, "") : "\u2013"} ${f.shown}</strong></button>`)}</div>` : null}
-    <${NumberPad} value=${texts[field.name] ?? ""} onInput=${(text) => setTexts({ ...texts, [field.name]: text })} unit=${field.shown} signed label=${field.label} />
+    <${NumberPad} value=${texts[field.name] ?? ""} onInput=${(text) => setTexts({ ...texts, [field.name]: text })} unit=${field.shown} signed=${at > 0 || !(step.read.low >= 0)} label=${field.label} />
     <${Where} doc=${doc} shown=${step.figure} />${more}</div>
     <${Done} label=${t("walk.next")} wait=${wait} busy=${busy} onClick=${done} />`;
 }

@@ -1,5 +1,5 @@
 // This phone: its entries and the state of each, what is kept on it, and whether it works without a network and why not.
-import { classes, html, useCallback, useEffect, useEvent, useState, useTitle } from "../lib/ui.js";
+import { html, useCallback, useEffect, useEvent, useState, useTitle } from "../lib/ui.js";
 import { ask } from "../lib/api.js";
 import { keepSite, keeping, keptMachines, letGo } from "../lib/keep.js";
 import { changes, sendNow, store } from "../lib/record.js";
@@ -17,9 +17,9 @@ function says(entry) {
   return [about, value].filter(Boolean).join(" ");
 }
 
-const Entry = ({ row }) => html`<li class=${classes("phone-entry", row.state)}><${Stripe} state=${row.state} />
+const Entry = ({ row }) => html`<li class=${"phone-entry"}><${Stripe} state=${row.state === "noted" ? "refused" : row.state} />
   <span><strong>${row.entry.kind}</strong> ${says(row.entry)} <span class="says">${[row.entry.machine, new Date(row.entry.at).toLocaleString(), row.received ? t("phone.received", { at: new Date(row.received).toLocaleString() }) : ""].filter(Boolean).join(" \u00b7 ")}</span>
-    ${row.state === "refused" ? html`<span class="phone-why">${row.what}${row.right ? html`; ${row.right}` : ""}. ${t("phone.refused.do")}</span>` : null}</span></li>`;
+    ${row.state === "refused" ? html`<span class="phone-why">${row.what}${row.right ? html`; ${row.right}` : ""}. ${t("phone.refused.do")} <button type="button" class="button small" onClick=${() => store().then((s) => s?.settle([{ id: row.id, state: "noted", what: row.what, right: row.right }]))}>${t("phone.noted")}</button></span>` : null}</span></li>`;
 
 function Clock({ ms }) {
   const minutes = Math.round(Math.abs(ms ?? 0) / 60000);

@@ -140,7 +140,7 @@ static void question(struct work *w, const struct book_checkpoint *c)
     if (c->correction != CORRECT_NONE) {
         json_strz(&w->j, "correction", book_correction_text(c->correction));
     }
-    if (isfinite(c->reference_k)) {
+    if (c->reference_k > 0) {
         exact(w, "reference", c->reference_k, "K");
     }
     if (c->propylene) {

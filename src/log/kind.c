@@ -13,6 +13,7 @@
 enum form {
     F_NAME,     /* text of 1 to 200 bytes in one line */
     F_TEXT,     /* text of 1 to 20000 bytes */
+    F_STEPS,    /* list of names in order, may repeat */
     F_NAMES,    /* list of different names, may be empty */
     F_UNIT,     /* symbol of a unit; "" for a bare number */
     F_NUMBER,   /* any */
@@ -102,9 +103,9 @@ static const struct member calendar[] = {
     {"type", F_PLANNED, NEEDED, 0}, {"label", F_NAME, NEEDED, 0}, {"from", F_DAY, NEEDED, 0}, {"to", F_DAY, NEEDED, 0},
     {"site", F_NAME, MAY, 0}, {"hours", F_ZERO_UP, MAY, 0}, {"note", F_TEXT, MAY, 0}};
 static const struct member round_of[] = {
-    {"round", F_ID, NEEDED, 0}, {"is", F_ROUND, NEEDED, 0}, {"title", F_NAME, MAY, 0}, {"order", F_NAMES, MAY, 0},
+    {"round", F_ID, NEEDED, 0}, {"is", F_ROUND, NEEDED, 0}, {"title", F_NAME, MAY, 0}, {"order", F_STEPS, MAY, 0},
     {"condition", F_NAMES, MAY, 0}, {"step", F_NAME, MAY, 0}, {"outcome", F_OUTCOME, MAY, 0}, {"entries", F_NAMES, MAY, 0},
-    {"left", F_NAMES, MAY, 0}, {"reason", F_TEXT, MAY, 0}, {"to", F_NAME, MAY, 0}};
+    {"left", F_STEPS, MAY, 0}, {"reason", F_TEXT, MAY, 0}, {"to", F_NAME, MAY, 0}};
 static const struct member correction[] = {
     {"corrects", F_ID, NEEDED, 0}, {"reason", F_TEXT, NEEDED, 0}, {"void", F_TRUE, MAY, 0}, {"body", F_BODY, MAY, 0},
     {"at", F_TIME, MAY, 0}};
@@ -265,7 +266,7 @@ static bool check_number(struct walk *w, const json_t *value, double low, double
     return !whole || v == floor(v) || wrong(w, right, shown(w, value), " is not a whole number");
 }
 
-static bool check_names(struct walk *w, const json_t *value)
+static bool check_names(struct walk *w, const json_t *value, bool once)
 {
     if (!json_is_array(value)) {
         return wrong(w, "write a list of texts: [\"...\"]", shown(w, value), " is not a list");
@@ -279,7 +280,7 @@ static bool check_names(struct walk *w, const json_t *value)
         if (!check_text(w, item, 200, false)) {
             return false;
         }
-        for (size_t k = 0; k < i; k++) {
+        for (size_t k = 0; once && k < i; k++) {
             if (json_equal(item, json_array_get(value, k))) {
                 return wrong(w, "name each once", shown(w, item), " is there twice");
             }
@@ -408,7 +409,8 @@ static bool check_value(struct walk *w, const struct member *m, const json_t *va
     case F_TEXT:
         return check_text(w, value, 20000, true);
     case F_NAMES:
-        return check_names(w, value);
+    case F_STEPS:
+        return check_names(w, value, m->form == F_NAMES);
     case F_UNIT:
         return check_unit(w, value);
     case F_NUMBER:
