@@ -187,7 +187,7 @@ test("round: within so many hours", async (t) => {
 
 test("the sheet is a PDF", async (t) => {
   const page = await open(t, "#/m/B-03/round?scope=daily", "desk");
-  const href = await page.locator("a.main", { hasText: "Sheet" }).getAttribute("href");
+  const href = await page.locator("a.button", { hasText: "Sheet" }).getAttribute("href");
   const answer = await page.request.get(`${t.address}${href}`);
   equal([answer.status(), answer.headers()["content-type"], (await answer.body()).subarray(0, 5).toString()], [200, "application/pdf", "%PDF-"], "answer");
 });
