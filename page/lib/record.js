@@ -13,6 +13,8 @@ const tell = () => changes.dispatchEvent(new Event("change"));
 /** To every view: an entry has reached the depot, so that its answers are others now (useAsk asks again). */
 const arrived = (entry) => globalThis.dispatchEvent?.(new CustomEvent("witmark:entry", { detail: entry }));
 
+const MOMENT = 1500;
+
 let opened = null; // promise of {store, sync} or of {error}
 let asked = null; // promise of the session
 
@@ -181,7 +183,19 @@ async function straight(drafts, blobs, why) {
   return out;
 }
 
-/** Records one entry: {machine?, kind, body, at?, by?, says?} -> {entry, state}. */
+/** Records one entry: {machine?, kind, body, at?, by?, says?} -> {entry, state}. It waits a moment for the depot, so that a view
+ *  that asks again sees it, and one that the depot refuses is an error of the form it came from. */
 export async function record(item, blobs = []) {
-  return (await recordAll([item], blobs))[0];
+  const [made] = await recordAll([item], blobs);
+  const { store: s, sync } = await parts();
+  if (!s || made.state === "depot") {
+    return made;
+  }
+  await Promise.race([sync.now(), new Promise((resolve) => { setTimeout(resolve, MOMENT); })]);
+  const row = await s.entry(made.entry.id);
+  if (row?.state === "refused") {
+    await s.settle([{ id: row.id, state: "noted", what: row.what, right: row.right }]);
+    throw trouble("refused", row.what, row.right);
+  }
+  return { entry: made.entry, state: row?.state ?? "phone" };
 }
