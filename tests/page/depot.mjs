@@ -1,5 +1,5 @@
 // A small invented depot made with the program's own commands, and a server over it.
-import { execFileSync, spawn } from "node:child_process";
+import { execFileSync, spawn, spawnSync } from "node:child_process";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
@@ -7,7 +7,7 @@ import { fileURLToPath } from "node:url";
 
 const source = join(dirname(fileURLToPath(import.meta.url)), "..", "..");
 
-/** {address, folder, stop()}; the depot's today is 2026-11-25. */
+/** {address, verify(), stop()}; the depot's today is 2026-11-25. */
 export async function serve(witmark) {
   const folder = mkdtempSync(join(tmpdir(), "witmark-page-"));
   const depot = join(folder, "depot");
@@ -22,7 +22,7 @@ export async function serve(witmark) {
   run("record", "meter", "B-03", "1190", "--at", "2026-11-20");
   run("record", "reading", "B-03", "front-tyre-left", "1.9 bar", "--at", "2026-11-20");
   run("record", "opened", "B-03", "bypass", "--at", "2026-11-24", "--note", "<script>document.title='broken'</script>");
-  const server = spawn(witmark, ["serve", "--port", "0", "--today", "2026-11-25", "--depot", depot], { cwd: source });
+  const server = spawn(witmark, ["serve", "--port", "0", "--today", "2026-11-25", "--by", "Ines", "--depot", depot], { cwd: source });
   server.stderr.pipe(process.stderr);
   const address = await new Promise((resolve, reject) => {
     server.stdout.on("data", (text) => resolve(String(text).trim()));
@@ -31,6 +31,11 @@ export async function serve(witmark) {
   const ended = new Promise((resolve) => server.on("exit", (status) => resolve(status)));
   return {
     address,
+    /** What log verify complains of, "" when nothing. */
+    verify() {
+      const found = spawnSync(witmark, ["log", "verify", "--depot", depot], { cwd: source });
+      return found.status === 0 ? "" : `${found.stdout}${found.stderr}`;
+    },
     async stop() {
       server.kill("SIGTERM");
       const status = await ended;
