@@ -214,14 +214,23 @@ export function typed(text) {
   return Math.abs(value) < 1e7 ? { value } : { wrong: "size" };
 }
 
-/** The verdict of the core on a reading of that check; null without a core or a question. `together`: {name: number}. */
+/** The verdict of the core on a reading of that check; null without a core or a question. `together`: {name: number}. Throws what
+ *  the core refuses, with what and right. */
 export function verdictOf(core, step, value, together) {
   if (!core || !step.judge) {
     return null;
   }
-  const units = Object.fromEntries((step.with ?? []).map((w) => [w.name, w.unit]));
-  const given = Object.entries(together).filter(([, v]) => Number.isFinite(v));
-  return core.judge({ value: `${value} ${step.unit}`.trim(), ...step.judge, with: Object.fromEntries(given.map(([name, v]) => [name, `${v} ${units[name] ?? ""}`.trim()])) });
+  const lines = [`value=${value} ${step.unit}`.trim(), step.judge.trim()];
+  for (const { name, unit } of step.with ?? []) {
+    if (Number.isFinite(together[name])) {
+      lines.push(`with ${name}=${together[name]} ${unit}`.trim());
+    }
+  }
+  const answer = JSON.parse(core.ask("judge", lines.join("\n")));
+  if (answer.error) {
+    throw Object.assign(new Error(answer.error.what), answer.error);
+  }
+  return answer;
 }
 
 // ---- entries ----

@@ -1,6 +1,8 @@
 /* The document of a round in hand. Points and changes are told one by one, by index, since their order may change on
  * the way; `order` is the one computed now. */
+#include "desk_judge.h"
 #include "desk_round_work.h"
+#include "judge/correction.h"
 #include "round_points_internal.h"
 
 #include <math.h>
@@ -98,73 +100,6 @@ static void in_words(struct work *w, const char *key, const struct round_partial
     json_str(&w->j, key, text_str(&t));
 }
 
-/* "0.02 bar" with every digit, for a flat question. */
-static void exact(struct work *w, const char *key, double value, const char *unit)
-{
-    if (isfinite(value)) {
-        struct text t = text_new(w->a);
-        text_double(&t, value);
-        text_join(&t, unit[0] ? " " : "", unit, (char *)0);
-        json_str(&w->j, key, text_str(&t));
-    }
-}
-
-static void exact_range(struct work *w, const char *key, struct quantity_range r)
-{
-    struct text t = text_new(w->a);
-    if (isfinite(r.low)) {
-        text_double(&t, r.low);
-        text_join(&t, isfinite(r.high) || !r.unit ? "" : " ", isfinite(r.high) || !r.unit ? "" : r.unit->symbol, " ",
-                  (char *)0);
-    }
-    text_addz(&t, "..");
-    if (isfinite(r.high)) {
-        text_char(&t, ' ');
-        text_double(&t, r.high);
-        text_join(&t, r.unit ? " " : "", r.unit ? r.unit->symbol : "", (char *)0);
-    }
-    json_str(&w->j, key, text_str(&t));
-}
-
-/* The question that the core on the phone is asked when a reading is typed in (src/core/wasm/flat.h, judge). */
-static void question(struct work *w, const struct book_checkpoint *c)
-{
-    json_begin_object(&w->j, "judge");
-    exact_range(w, "limits", c->limits);
-    if (c->gauge.unit) {
-        exact_range(w, "gauge", c->gauge);
-    }
-    if (c->uncertainty.given && c->uncertainty.q.unit) {
-        exact(w, "uncertainty", c->uncertainty.q.value, c->uncertainty.q.unit->symbol);
-    }
-    if (c->correction != CORRECT_NONE) {
-        json_strz(&w->j, "correction", book_correction_text(c->correction));
-    }
-    if (c->reference_k > 0) {
-        exact(w, "reference", c->reference_k, "K");
-    }
-    if (c->propylene) {
-        json_strz(&w->j, "glycol", "propylene");
-    }
-    json_begin_object(&w->j, "given");
-    for (int i = 0; i < c->n_given; i++) {
-        const struct quantity *q = &c->given[i].value;
-        exact(w, str_z(w->a, c->given[i].name), q->value, q->unit ? q->unit->symbol : "");
-    }
-    json_end_object(&w->j);
-    json_begin_object(&w->j, "judged-at");
-    for (int i = 0; i < c->n_judged_at; i++) {
-        exact_range(w, str_z(w->a, c->judged_at[i].name), c->judged_at[i].range);
-    }
-    json_end_object(&w->j);
-    if (c->reference_fluid != BOOK_NONE) {
-        const struct book_fluid *fluid = &w->b->fluids[c->reference_fluid];
-        exact(w, "v40", fluid->viscosity_40_m2s > 0 ? fluid->viscosity_40_m2s * 1e6 : (double)NAN, "mm2/s");
-        exact(w, "v100", fluid->viscosity_100_m2s > 0 ? fluid->viscosity_100_m2s * 1e6 : (double)NAN, "mm2/s");
-    }
-    json_end_object(&w->j);
-}
-
 /* The units that what is read together with a reading is recorded in. */
 static void also(struct work *w, const struct book_checkpoint *c)
 {
@@ -203,7 +138,9 @@ static void check(struct work *w, const struct point_of *of)
     json_strz(&w->j, "unit", unit ? unit->symbol : "");
     desk_read_json(&w->j, w->d, c, &w->s->points[of->checkpoint]);
     also(w, c);
-    question(w, c);
+    struct text judge = text_new(w->a);
+    text_judge_question(&judge, w->d, w->m, of->checkpoint);
+    json_str(&w->j, "judge", text_str(&judge));
 }
 
 static void part_uses(struct work *w, const struct book_task *task)
