@@ -114,5 +114,7 @@ extern const struct command depot_commands[], book_commands[], machine_commands[
     feed_commands[], today_commands[], horizon_commands[], round_commands[], plot_commands[], calc_commands[],
     help_commands[];
 extern const struct command judge_commands[];
+extern const struct command person_commands[];
+extern const struct command authority_commands[];
 
 #endif

@@ -1,6 +1,5 @@
 /* witmark help, man, completion, serve: all words come from the table of commands. */
 #include "cli.h"
-#include "web.h"
 
 #include <string.h>
 
@@ -175,7 +174,8 @@ static int run_completion(struct call *c)
         last = word;
     }
     text_addz(&t, "\"\n    elif [ \"$COMP_CWORD\" -eq 2 ]; then\n        case \"${COMP_WORDS[1]}\" in\n");
-    static const char *const families[] = {"depot", "book", "machine", "record", "log", "feed", "calc"};
+    static const char *const families[] = {"depot", "book", "machine", "record",   "log",
+                                           "feed",  "calc", "person",  "authority"};
     for (size_t f = 0; f < sizeof families / sizeof *families; f++) {
         text_join(&t, "        ", families[f], ") options=\"", (char *)0);
         for (size_t i = 0; command_at(i); i++) {
@@ -190,23 +190,6 @@ static int run_completion(struct call *c)
                   "== -* ]] || compgen -f -- "
                   "\"$word\")\n}\ncomplete -o nospace -F _witmark witmark\n");
     return print_text(&t);
-}
-
-static int run_serve(struct call *c)
-{
-    int64_t port = 8075;
-    const char *address = option_value(c, "listen");
-    if (option_given(c, "port") && (!num_parse_i64(option_str(c, "port"), &port) || port < 0 || port > 65535)) {
-        (void)err_set(&c->err, ERR_USAGE, "a port from 0 to 65535", "--port '", option_value(c, "port"), "' is no port",
-                      (char *)0);
-        return failed(c);
-    }
-    struct web_options options = {.desk = c->desk,
-                                  .address = address ? address : "127.0.0.1",
-                                  .port = (uint16_t)port,
-                                  .person = c->by,
-                                  .files = option_value(c, "files")};
-    return web_serve(&options, &c->err) ? EXIT_FINE : failed(c);
 }
 
 /* Cuts a line into words as a shell does: blanks separate, '...' and "..." hold together. False when a quote is not
@@ -267,16 +250,7 @@ static int run_file(struct call *c)
     return status;
 }
 
-static const struct option_def serve_options[] = {
-    {"port", 'p', "PORT", "otherwise 8075; 0 takes a free one"},
-    {"listen", 0, "ADDRESS", "otherwise 127.0.0.1, this machine only"},
-    {"files", 0, "FOLDER", "serve the page from a folder instead of from the program, for work on it"},
-    END_OF_OPTIONS,
-};
-
 const struct command help_commands[] = {
-    {"serve", "", 0, 0, "the page: today, machines, rounds, sheets, recording, books", NULL, serve_options, run_serve,
-     false, true},
     {"run", "FILE", 1, 1, "run commands from a file, one a line, without the word witmark",
      "Words are cut as a shell does; # begins a remark. It stops at the first command that fails.", NULL, run_file,
      false, true},

@@ -31,6 +31,8 @@ static const struct command *const families[] = {
     round_commands,
     plot_commands,
     calc_commands,
+    person_commands,
+    authority_commands,
     help_commands,
     /* clang-format on */
 };

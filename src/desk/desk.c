@@ -30,6 +30,11 @@ static bool set_zone(struct arena *a, struct str zone, struct err *e)
         return err_set(e, ERR_INPUT, "an IANA name such as Europe/Lisbon, and the package tzdata installed",
                        "time zone '", str_z(a, zone), "' is not known on this system", (char *)0);
     }
+    const char *before = getenv("TZ");
+    if (before && str_eq(str_of(before), zone)) { /* a second desk, perhaps of another thread */
+        tzset();
+        return true;
+    }
     if (setenv("TZ", str_z(a, zone), 1) != 0) {
         return err_set(e, ERR_SYSTEM, NULL, "cannot set the time zone", (char *)0);
     }
@@ -97,6 +102,13 @@ bool desk_open(const struct desk_options *options, struct desk **out, struct err
     }
     *out = d;
     return true;
+}
+
+bool desk_again(const struct desk *d, struct desk **again, struct err *e)
+{
+    struct desk_options options = d->options;
+    options.depot = depot_path(d->depot);
+    return desk_open(&options, again, e);
 }
 
 void desk_close(struct desk *d)

@@ -39,6 +39,8 @@ struct desk_options desk_options_default(const char *depot);
 
 bool desk_open(const struct desk_options *options, struct desk **d, struct err *e);
 void desk_close(struct desk *d); /* null is fine */
+/* A second desk on the same depot with the same options, for another thread. */
+bool desk_again(const struct desk *d, struct desk **again, struct err *e);
 
 /* Makes a new depot. zone is an IANA time zone name; errors when the system does not know it. */
 bool desk_depot_new(const struct desk_options *options, struct str name, struct str zone, struct err *e);

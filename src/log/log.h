@@ -184,6 +184,16 @@ bool depot_rebuild(struct depot *d, struct err *e);
 bool depot_setting_get(struct depot *d, const char *name, struct arena *a, struct str *value, struct err *e);
 bool depot_setting_put(struct depot *d, const char *name, struct str value, struct err *e);
 
+/* The settings whose names begin with `head`, by name. */
+struct setting {
+    struct str name, value;
+};
+bool depot_setting_list(struct depot *d, struct str head, struct arena *a, struct setting **at, size_t *n,
+                        struct err *e);
+/* A number that is another one after any other handle or process has written to the depot (SQLite's data_version); what
+ * this handle writes does not change it. Costs microseconds. */
+bool depot_changes(struct depot *d, int64_t *number, struct err *e);
+
 /* ---- Book editions and attachments, kept by their hash ------------------------------------------------------------
  */
 

@@ -5,28 +5,6 @@
 
 #include <string.h>
 
-static const char *const role_words[] = {
-#define X(symbol, word) [symbol] = (word),
-    ROLES(X)
-#undef X
-};
-
-const char *role_word(enum role role)
-{
-    return role_words[role];
-}
-
-bool role_parse(struct str word, enum role *role)
-{
-    for (size_t i = 0; i < sizeof role_words / sizeof *role_words; i++) {
-        if (str_eq(word, str_of(role_words[i]))) {
-            *role = (enum role)i;
-            return true;
-        }
-    }
-    return false;
-}
-
 /* ---- routes ----------------------------------------------------------------------------------------------------- */
 
 const struct route *const *api_tables(size_t *n)

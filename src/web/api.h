@@ -8,28 +8,17 @@
 #include "answer.h"
 #include "target.h"
 
+#include "desk_people.h"
+
 #include <jansson.h>
 #include <pthread.h>
 
 struct desk;
 struct gate;
 
-/* What a person may do; each may what those before it may. */
-#define ROLES(X)                                                   \
-    X(ROLE_LOOK, "look")     /* read everything */                 \
-    X(ROLE_RECORD, "record") /* make entries */                    \
-    X(ROLE_PLAN, "plan")     /* take machines in and out, plans */ \
-    X(ROLE_BOOKS, "books")   /* keep editions of books, settings */
-enum role {
-#define X(symbol, word) symbol,
-    ROLES(X)
-#undef X
-};
-const char *role_word(enum role role);
-bool role_parse(struct str word, enum role *role);
-
 /* Who asks. */
 struct who {
+    bool login_needed; /* people sign in here */
     bool signed_in;
     struct str name;
     enum role role;
@@ -42,7 +31,7 @@ struct asking {
     struct target target;
     struct str body;
     struct str accept, language, cookie, token, if_match, host, from; /* headers; from = the client's address */
-    bool tls;
+    bool tls, proxied;
 };
 
 struct api {
@@ -50,6 +39,8 @@ struct api {
     pthread_mutex_t desk_lock;  /* a desk belongs to one request at a time */
     pthread_mutex_t print_lock; /* the printing program runs once at a time */
     struct gate *gate;
+    const char *authority;    /* folder, or null */
+    const char *authority_at; /* where a phone gets the authority's certificate over plain HTTP; null when nowhere */
 };
 
 /* One request on its way through its route. */

@@ -193,6 +193,17 @@ static struct str client(struct request *r, struct MHD_Connection *connection)
     return str_copy(&r->arena, str_of(text));
 }
 
+/* The last of a list: what the proxy next to us added itself. */
+static struct str last_of(struct str list, struct str otherwise)
+{
+    struct str rest = list;
+    struct str piece;
+    while (str_next(&rest, ',', &piece)) {
+        otherwise = str_trim(piece);
+    }
+    return otherwise;
+}
+
 /* Finds the route of a target under /api, or a file's method. Status 0 = go on. */
 static struct answer look_at_target(struct request *r)
 {
@@ -200,8 +211,11 @@ static struct answer look_at_target(struct request *r)
     struct str allow = S("GET, HEAD");
     const char *method = r->asking.method;
     bool get = strcmp(method, "GET") == 0 || strcmp(method, "HEAD") == 0;
-    if (t->n && str_eq(t->parts[0], S("api"))) {
-        r->route = api_route(method, t, NULL, &r->arena, &allow);
+    bool api = t->n > 0 && str_eq(t->parts[0], S("api"));
+    struct str methods = {0};
+    r->route = api_route(method, t, NULL, &r->arena, &methods);
+    if (api || r->route || methods.n) {
+        allow = methods;
         if (!r->route && allow.n == 0) {
             struct err e = err_new(&r->arena);
             (void)err_set(&e, ERR_MISSING, "docs/api.md lists what there is: /api/today, /api/machines ...",
@@ -283,14 +297,19 @@ static struct answer look_at_header(struct web *w, struct request *r, struct MHD
     asking->if_match = header(connection, "If-Match");
     asking->token = header(connection, "X-Witmark-Token");
     asking->from = client(r, connection);
+    asking->tls = w->tls;
+    asking->proxied = w->proxied;
+    if (w->proxied) {
+        asking->from = last_of(header(connection, "X-Forwarded-For"), asking->from);
+    }
     r->origin = header(connection, "Origin");
     r->gzip = takes_gzip(header(connection, "Accept-Encoding"));
     if (r->sent.n > TARGET_MOST) {
         return refuse(r, 414, ERR_INPUT, "the address is too long", "2048 characters at most");
     }
-    if (!gate_loopback(asking->host)) {
+    if (!gate_host(w->api.gate, asking->host)) {
         return refuse(r, 421, ERR_REFUSED, "the request is meant for another host",
-                      "http://127.0.0.1 or http://localhost");
+                      "http://127.0.0.1 or http://localhost; further names: serve --host NAME, or in the certificate");
     }
     if (!target_parse(&r->arena, r->sent, &asking->target, &e)) {
         return answer_error(&r->arena, &e);
@@ -300,7 +319,7 @@ static struct answer look_at_header(struct web *w, struct request *r, struct MHD
         if (!gate_who(w->api.gate, asking, &r->arena, &r->who, &e)) {
             return answer_error(&r->arena, &e);
         }
-        answer = gate_check(w->api.gate, r->route, asking, &r->who, r->origin, &r->arena);
+        answer = gate_check(r->route, asking, &r->who, r->origin, &r->arena);
     }
     if (answer.status == 0) {
         answer = look_at_body(w, r, connection);

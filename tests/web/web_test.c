@@ -410,9 +410,9 @@ static void only_loopback_is_listened_on(void **state)
         const char *address;
         enum err_kind kind;
         const char *what;
-    } rows[] = {{"0.0.0.0", ERR_REFUSED, "no login yet"},    {"192.168.7.4", ERR_REFUSED, "no login yet"},
-                {"::", ERR_REFUSED, "no login yet"},         {"2001:db8::1", ERR_REFUSED, "no login yet"},
-                {"sennet.example", ERR_USAGE, "no address"}, {"", ERR_USAGE, "no address"}};
+    } rows[] = {{"0.0.0.0", ERR_REFUSED, "nobody could sign in"}, {"192.168.7.4", ERR_REFUSED, "nobody could sign in"},
+                {"::", ERR_REFUSED, "nobody could sign in"},      {"2001:db8::1", ERR_REFUSED, "nobody could sign in"},
+                {"sennet.example", ERR_USAGE, "no address"},      {"", ERR_USAGE, "no address"}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct err e = err_new(&b->a);
         struct web *w = NULL;
