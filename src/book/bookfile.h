@@ -61,6 +61,7 @@
     X(RULE_UNDO, "undo", "a recovery step that opens something has no words for the way back")                    \
     X(RULE_ORDER, "order", "things that come before each other in a circle")                                      \
     X(RULE_FIGURE, "figure", "a drawing that is not there, a mark that it has not")                               \
+    X(RULE_EXHAUST, "exhaust", "the exhaust filter's loads do not rise, its duties, burn or ash data do not fit") \
     X(RULE_NEVER_DUE, "never-due", "a checkpoint that no interval and no service ever asks for")                  \
     X(RULE_TRACE, "trace", "a symptom that no cause shows, a fault code that can't be read")                      \
     X(RULE_NOT_PROVED, "not-proved", "too many combinations to prove them all")

@@ -107,6 +107,8 @@ const char *words(struct arena *a, const char *first, ...);
     X(SEC_FUSE, "fuse", struct book_fuse)                       \
     X(SEC_RECOVERY, "recovery", struct book_recovery)           \
     X(SEC_AT_MOST, "recovery limit", struct book_recovery)      \
+    X(SEC_DUTY, "duty", struct book_duty)                       \
+    X(SEC_EXHAUST, "exhaust filter", struct book_exhaust)       \
     X(SEC_VARIANT, "variant", struct book)
 
 enum section {
@@ -421,6 +423,8 @@ size_t check_rules(struct binding *b, struct shared *shared);
 void check_changes_made(const struct shared *shared, struct finds *f);
 /* Those of them that are about names. */
 void check_names(struct binding *b);
+/* The exhaust filter's loads, duties, burn and ash; rules_exhaust.c. */
+void check_exhaust(struct binding *b);
 /* Names that nothing uses; b has looked at all variants. */
 void check_unused(struct binding *b);
 

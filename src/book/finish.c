@@ -2,6 +2,8 @@
  */
 #include "bookfile_internal.h"
 
+#include "exhaust/burn_place.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -244,6 +246,39 @@ static void finish_symptom(struct binding *b, const struct node *n, const struct
     }
 }
 
+#define USUAL_SPREAD 0.35 /* our own choice */
+#define USUAL_SCATTER 0.30
+#define USUAL_OIL_SPREAD 0.5
+
+static void finish_exhaust(struct binding *b, const struct node *n, struct book_exhaust *x)
+{
+    static const char *const with_oil[] = {"oil-per-hour", "oil-density",   "oil-ash",
+                                           "ash-kept",     "filter-volume", "ash-at-most"};
+    x->given = true;
+    x->pos = n->pos;
+    x->spread = x->spread > 0 ? x->spread : USUAL_SPREAD;
+    x->scatter = node_getz(n, "scatter") ? x->scatter : USUAL_SCATTER;
+    x->oil_spread = x->oil_spread > 0 ? x->oil_spread : USUAL_OIL_SPREAD;
+    for (size_t i = 0; i < sizeof with_oil / sizeof *with_oil; i++) {
+        bool given = node_getz(n, with_oil[i]) != NULL;
+        if (node_getz(n, "oil") && !given) {
+            find(b->finds, n->pos, RULE_MISSING_KEY, "it, or no \"oil\"", "the ash needs \"", with_oil[i], "\"",
+                 (char *)0);
+        } else if (!node_getz(n, "oil") && given) {
+            find(b->finds, node_pos(n, with_oil[i]), RULE_TOO_MANY_KEYS, "oil: NAME of the engine oil beside it", "\"",
+                 with_oil[i], "\" stands without \"oil\"", (char *)0);
+        }
+    }
+    static const char *const words_right = "dusty, dry-vegetation, indoors, public, combustibles or fire-ban";
+    for (int i = 0; i < x->inhibit.n; i++) {
+        enum burn_place place = PLACE_HARD;
+        if (!burn_place_find(x->inhibit.at[i], &place) || place == PLACE_HARD) {
+            find(b->finds, node_pos(n, "inhibit"), RULE_WORD, words_right, "\"", str_z(b->finds->a, x->inhibit.at[i]),
+                 "\" is no place that forbids burning", (char *)0);
+        }
+    }
+}
+
 void finish(struct binding *b, enum section section, const struct node *n, void *base)
 {
     switch ((int)section) {
@@ -298,6 +333,9 @@ void finish(struct binding *b, enum section section, const struct node *n, void 
         break;
     case SEC_HELP:
         ((struct book_help *)base)->given = true;
+        break;
+    case SEC_EXHAUST:
+        finish_exhaust(b, n, base);
         break;
     default:
         break;

@@ -43,6 +43,8 @@ static const char *section_place(enum section section)
         [SEC_FUSE] = "`fuses`: a fuse or relay",
         [SEC_RECOVERY] = "`recovery`",
         [SEC_AT_MOST] = "`at-most` of the recovery",
+        [SEC_DUTY] = "`duties`: a duty",
+        [SEC_EXHAUST] = "`exhaust`",
         [SEC_VARIANT] = "A variant, besides the keys of its section",
     };
     return places[section];

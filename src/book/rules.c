@@ -475,6 +475,7 @@ size_t check_rules(struct binding *b, struct shared *shared)
 {
     struct rules r = {.b = b, .book = b->book, .shared = shared};
     check_names(b);
+    check_exhaust(b);
     if (b->conditions_wrong) {
         return r.work;
     }

@@ -148,6 +148,7 @@ struct book_part {
     struct book_texts chain; /* every number from `number` to `now` */
     int pack;                /* pieces per pack, at least 1 */
     int keep;                /* pieces to hold in stock, 0 = none */
+    double lead_s;           /* from order to shelf; 0 = not said */
 };
 
 struct book_torque {
@@ -399,6 +400,31 @@ struct book_fuse {
     struct str protects;
 };
 
+/* A kind of work, as far as the exhaust filter feels it. */
+struct book_duty {
+    struct book_pos pos;
+    struct str name, label;
+    double made;   /* soot an hour, of the gauge's 100 % */
+    double burnt;  /* share of the soot that burns off an hour by itself */
+    double finish; /* chance an hour that a burn the engine has begun by itself comes to its end */
+    double share;  /* of the usual hours */
+};
+
+/* The exhaust filter. Loads are shares of what the gauge calls full. */
+struct book_exhaust {
+    bool given;
+    struct book_pos pos;
+    int soot, ash, burn; /* the checkpoint read by the gauge, the one of cleaning, the task of a parked burn */
+    double begin, demand, derate, past;
+    double active_leaves, parked_leaves;
+    double spread, scatter; /* of the rates between machines; of a day's work */
+    double burn_s, cool_s;
+    struct book_texts inhibit; /* places that forbid burning while working, besides those that always do */
+    int oil;                   /* fluid; BOOK_NONE = no ash by mass balance */
+    double oil_m3_per_h, oil_spread, oil_density_kgm3, oil_ash, retained;
+    double volume_m3, ash_limit_kgm3;
+};
+
 /* Moving a dead machine. */
 struct book_recovery {
     bool given;
@@ -457,6 +483,9 @@ struct book {
     const struct book_fuse *fuses;
     int n_fuses;
     struct book_recovery recovery;
+    const struct book_duty *duties;
+    int n_duties;
+    struct book_exhaust exhaust;
     int start_place; /* where a round starts and ends; place 0 unless the book says */
 };
 
