@@ -532,6 +532,7 @@ static void copy_head(struct binding *b)
 {
     const struct bookfile *bf = b->bf;
     *b->book = (struct book){.hash = bf->head.hash, .file = bf->head.file, .recovery = {.pos = {0, 0}}};
+    set_defaults(SEC_EXHAUST, &b->book->exhaust);
     b->book->serial_number = b->machine.serial;
     b->book->serial = pattern_serial(&bf->pattern, b->machine.serial, b->a);
     struct str *fitted = ARENA_ARRAY(b->a, struct str, bf->n_options + 1);

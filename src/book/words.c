@@ -92,6 +92,16 @@ static void add_si(struct text *t, enum quantity_kind kind, double value)
         bool minutes = value < 2 * 3600;
         text_number(t, seconds ? value : minutes ? value / 60 : value / 3600, 2);
         text_addz(t, seconds ? " s" : minutes ? " min" : " h");
+    } else if (kind == Q_RATIO) {
+        text_number(t, 100 * value, 3);
+        text_addz(t, " %");
+    } else if (kind == Q_VOLUME) {
+        bool small = value < 1e-3;
+        text_number(t, value * (small ? 1e6 : 1e3), 3);
+        text_addz(t, small ? " mL" : " L");
+    } else if (kind == Q_DENSITY) {
+        text_number(t, value, 3);
+        text_addz(t, " g/L");
     } else {
         text_number(t, value, 3);
         text_addz(t, " A");

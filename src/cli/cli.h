@@ -116,5 +116,6 @@ extern const struct command depot_commands[], book_commands[], machine_commands[
 extern const struct command judge_commands[];
 extern const struct command person_commands[];
 extern const struct command authority_commands[];
+extern const struct command exhaust_commands[];
 
 #endif

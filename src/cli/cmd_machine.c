@@ -1,6 +1,8 @@
 /* witmark machine ...: taking machines in, looking at them. */
 #include "cli.h"
 
+#include "desk_exhaust.h"
+
 #include <math.h>
 
 static int run_add(struct call *c)
@@ -136,6 +138,19 @@ static void card(struct call *c, struct text *t, const struct book *b)
     table_print(t, &table);
 }
 
+/* Where the exhaust filter stands, in two lines; nothing for machines without one. */
+static void exhaust_lines(struct call *c, struct text *t, const struct desk_machine *m)
+{
+    struct err quiet = err_new(&c->arena);
+    struct desk_exhaust x;
+    if (!m->book->exhaust.given || !desk_exhaust(c->desk, m->serial, &c->arena, &x, &quiet)) {
+        return;
+    }
+    heading(t, "Exhaust filter");
+    text_add(t, desk_exhaust_says(c->desk, &c->arena, &x));
+    text_char(t, '\n');
+}
+
 static int run_show(struct call *c)
 {
     const struct desk_machine *m = desk_machine_find(c->desk, str_of(c->arguments[0]), &c->err);
@@ -170,6 +185,7 @@ static int run_show(struct call *c)
     if (m->book) {
         text_add(&t, m->book->first_words);
         text_char(&t, '\n');
+        exhaust_lines(c, &t, m);
         card(c, &t, m->book);
         if (option_given(c, "names")) {
             heading(&t, "Checkpoints, tasks and put-back items");

@@ -26,6 +26,7 @@ static const struct command *const families[] = {
     log_commands,
     feed_commands,
     today_commands,
+    exhaust_commands,
     judge_commands,
     horizon_commands,
     round_commands,

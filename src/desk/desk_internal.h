@@ -88,6 +88,41 @@ struct fault_state {
     struct entry_id id;
 };
 
+/* What the log says of the exhaust filter, in order: gauge readings and burns. */
+enum soot_kind { SOOT_READING, SOOT_PASSIVE, SOOT_ACTIVE, SOOT_PARKED, SOOT_INHIBITED, SOOT_RELEASED, SOOT_CLEANED };
+struct soot_event {
+    enum soot_kind kind;
+    instant_ms at;
+    double total_h; /* NAN when not known */
+    double value;   /* load of a reading, minutes of a burn; NAN = not said */
+    struct entry_id id;
+    struct str by;
+};
+
+/* A part or fluid used in a task that was done. */
+struct use_state {
+    instant_ms at;
+    double total_h;
+    struct entry_id id;
+    int task;
+    bool fluid;
+    struct str name, number;
+    double quantity; /* pieces, m3 */
+};
+
+/* Parts put on the shelf or taken from it. */
+struct stock_event {
+    instant_ms at;
+    struct entry_id id;
+    struct str part, by, machine;
+    double quantity;
+};
+
+/* The item of the put-back list while burning is inhibited. */
+#define BURN_INHIBITED "burning-inhibited"
+
+struct exhaust_now;
+
 struct turn_state {
     double turns; /* sum since the last accepted setting, in = positive */
     int steps;
@@ -107,6 +142,11 @@ struct machine_state {
     size_t n_open;
     struct fault_state *faults; /* active ones */
     size_t n_faults;
+    struct soot_event *soot;
+    size_t n_soot, cap_soot;
+    struct use_state *uses;
+    size_t n_uses, cap_uses;
+    struct exhaust_now *exhaust; /* made when first asked for, by exhaust_of; exhaust_internal.h */
     struct last last_entry;
     const struct entry_id *meter_ids; /* by meter_reading.source */
     const struct meter_swap *swaps;
@@ -157,7 +197,10 @@ struct desk {
     size_t n_machines;
     struct desk_forecast *forecast; /* null until it is asked for; in the state's arena */
     struct collector *collector;    /* events of every machine, in the state's arena */
-    struct map import_keys;         /* machine, line feed, import key: in the log */
+    struct stock_event *stock;      /* in the order in which they were read */
+    size_t n_stock, cap_stock;
+    struct desk_machine shelf; /* stands for the depot's shelf where a machine is named */
+    struct map import_keys;    /* machine, line feed, import key: in the log */
     struct map
         any_import_keys; /* import keys alone; they hold the machine's serial number in what they are a hash of */
     struct desk_figure *figures;

@@ -1,5 +1,5 @@
 /* Today: what is due, by which rule and when; what is out or close; what is open; what is faulty. */
-#include "due_internal.h"
+#include "exhaust_internal.h"
 #include "reading.h"
 
 #include <math.h>
@@ -403,6 +403,52 @@ static void add_daily(struct list *l, const struct machine_state *s, int daily)
     add(l, item);
 }
 
+/* Soot, until a parked burn is demanded; what the last reading itself says goes first. */
+static void add_soot(struct list *l, const struct machine_state *s)
+{
+    const struct book *b = s->m.book;
+    const struct exhaust_now *now =
+        b->exhaust.given ? exhaust_of(l->d, desk_state_of(l->d, &l->d->list[s - l->d->machines])) : NULL;
+    if (!now || !now->x.known || b->exhaust.soot == BOOK_NONE) {
+        return;
+    }
+    const struct book_checkpoint *c = &b->checkpoints[b->exhaust.soot];
+    const struct soot_event *last = s->n_soot ? &s->soot[s->n_soot - 1] : NULL;
+    struct text t = text_new(l->a);
+    text_soot(&t, l->d, now);
+    add(l, (struct desk_due){.kind = DUE_CHECKPOINT,
+                             .machine = &l->d->list[s - l->d->machines],
+                             .checkpoint = b->exhaust.soot,
+                             .service = BOOK_NONE,
+                             .task = b->exhaust.burn,
+                             .key = c->name,
+                             .label = c->label,
+                             .reserve = now->x.soot_reserve,
+                             .has_entry = last != NULL,
+                             .entry = last ? last->id : (struct entry_id){{0}},
+                             .says = text_str(&t),
+                             .urgency = urgency_of(&now->x.soot_reserve, l->today)});
+}
+
+/* The ash by mass balance, when it comes before the interval does. */
+static bool ash_first(struct list *l, const struct machine_state *s, int i, struct reserve *reserve, struct str *says)
+{
+    const struct book *b = s->m.book;
+    if (!b->exhaust.given || b->exhaust.ash != i) {
+        return false;
+    }
+    const struct exhaust_now *now = exhaust_of(l->d, desk_state_of(l->d, &l->d->list[s - l->d->machines]));
+    if (!now || !now->x.ash_known || !(now->x.ash_left.p50 < reserve->hours_left) || reserve->out) {
+        return false;
+    }
+    struct text t = text_new(l->a);
+    text_addz(&t, "ash ");
+    text_ash(&t, now);
+    *reserve = now->x.ash_reserve;
+    *says = text_str(&t);
+    return true;
+}
+
 static void add_checkpoints(struct list *l, const struct machine_state *s)
 {
     const struct book *b = s->m.book;
@@ -411,11 +457,17 @@ static void add_checkpoints(struct list *l, const struct machine_state *s)
         const struct book_checkpoint *c = &b->checkpoints[i];
         struct counted counted = {0};
         struct reserve reserve = due_reserve(l->d, s, i, &counted);
+        bool soot = b->exhaust.given && b->exhaust.soot == i;
+        struct str ash_says = {0};
+        bool ash = ash_first(l, s, i, &reserve, &ash_says);
         bool seen = add_seen(l, s, i, reserve);
         bool of_the_day =
             daily != BOOK_NONE && (in_refs(b->services[daily].checkpoints, i) ||
                                    (c->kind == CHECK_DONE_BY && in_refs(b->services[daily].tasks, c->task)));
-        if (seen || add_drifting(l, s, i, &reserve) || of_the_day || reserve.rule == RESERVE_NONE) {
+        if (soot && !seen) {
+            add_soot(l, s);
+        }
+        if (seen || (!soot && add_drifting(l, s, i, &reserve)) || of_the_day || reserve.rule == RESERVE_NONE) {
             continue;
         }
         struct desk_due item = {
@@ -429,7 +481,7 @@ static void add_checkpoints(struct list *l, const struct machine_state *s)
             .reserve = reserve,
             .has_entry = counted.last.have,
             .entry = counted.last.id,
-            .says = reserve_says(l->a, &reserve, l->today),
+            .says = ash ? ash_says : reserve_says(l->a, &reserve, l->today),
             .urgency = urgency_of(&reserve, l->today),
         };
         if (!counted.last.have && reserve.out) {
@@ -508,6 +560,9 @@ static void add_open_and_faults(struct list *l, const struct machine_state *s)
         text_local(&t, l->d, open->since);
         text_join(&t, open->by.n ? ", " : "", (char *)0);
         text_add(&t, open->by);
+        if (str_eq(open->item, S(BURN_INHIBITED))) {
+            text_addz(&t, "; released when witmark record burn says so");
+        }
         add(l, (struct desk_due){.kind = DUE_PUT_BACK,
                                  .machine = &l->d->list[s - l->d->machines],
                                  .checkpoint = BOOK_NONE,

@@ -90,6 +90,7 @@ void desk_forecast_machine(struct desk *d, struct machine_state *s)
     struct desk_forecast *f = d->forecast;
     int64_t family = 0;
     s->usage = (struct usage_state){0};
+    s->exhaust = NULL; /* its days rest on the usage */
     if (!f || !map_get(&f->families, s->m.book_id, &family)) {
         return;
     }

@@ -1,6 +1,6 @@
 /* The JSON forms of the desk's answers, as docs/json.md describes them. */
 #include "desk_judge.h"
-#include "due_internal.h"
+#include "exhaust_internal.h"
 
 #include <math.h>
 
@@ -478,6 +478,7 @@ bool desk_machine_json(struct json *j, struct desk *d, const struct desk_machine
         json_end_object(j);
     }
     json_end_array(j);
+    desk_exhaust_member_json(j, d, m);
     json_begin_array(j, "entries");
     for (size_t i = 0; i < entries.n; i++) {
         desk_entry_json(j, d, &entries.at[i]);

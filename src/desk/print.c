@@ -1,6 +1,6 @@
 /* The document that the printing program reads (docs/print.md): a round with everything a sheet shows, texts ready for
  * the reader. */
-#include "desk_internal.h"
+#include "exhaust_internal.h"
 #include "judge/correction.h"
 
 #include "base/base64.h"
@@ -191,6 +191,43 @@ static void uses(struct printing *p, const struct book_task *task)
     json_end_array(&p->j);
 }
 
+/* A step of words alone. */
+static void words_step(struct printing *p, struct str act)
+{
+    static const struct book_refs none;
+    json_begin_object(&p->j, NULL);
+    json_str(&p->j, "act", act);
+    json_str(&p->j, "place", (struct str){0});
+    cautions(p, none);
+    torques(p, none);
+    open_items(p, "opens", none);
+    open_items(p, "closes", none);
+    strings(&p->j, "tools", NULL, 0);
+    json_str(&p->j, "waste", (struct str){0});
+    json_end_object(&p->j);
+}
+
+/* Before a parked burn: where the filter stands, and what must be so at the place. */
+static void burn_steps(struct printing *p)
+{
+    const struct exhaust_now *now = exhaust_of(p->d, desk_state_of(p->d, p->m));
+    struct text t = text_new(p->a);
+    text_addz(&t, "Exhaust filter: ");
+    if (now && now->x.known) {
+        text_soot(&t, p->d, now);
+    } else {
+        text_addz(&t, "soot not known, read the gauge");
+    }
+    if (now && now->x.inhibited) {
+        text_addz(&t, "; ");
+        text_inhibited(&t, p->d, &now->x);
+    }
+    words_step(p, text_str(&t));
+    for (int i = 0; i < BURN_CHECK_COUNT; i++) {
+        words_step(p, str_of(burn_check_says((enum burn_check)i)));
+    }
+}
+
 static void one_task(struct printing *p, const struct desk_round_step *step)
 {
     const struct book_task *task = &p->b->tasks[step->task];
@@ -208,6 +245,9 @@ static void one_task(struct printing *p, const struct desk_round_step *step)
         uses(p, task);
     }
     json_begin_array(&p->j, "steps");
+    if (step->from == 0 && p->b->exhaust.given && p->b->exhaust.burn == step->task) {
+        burn_steps(p);
+    }
     int place = step->place;
     for (int i = step->from; i < step->to; i++) {
         const struct book_step *s = &task->steps[i];

@@ -21,6 +21,8 @@ struct event {
     int n_fills;
     int64_t spn, fmi, count;
     bool flag;
+    const struct use_state *used; /* by a task */
+    int n_used;
 };
 
 struct filled {
@@ -90,6 +92,44 @@ static int64_t body_int(const json_t *body, const char *member, int64_t otherwis
     return isfinite(v) ? (int64_t)v : otherwise;
 }
 
+/* Parts and fluids that a task used. */
+static void copy_used(struct desk *d, const json_t *body, struct event *event)
+{
+    json_t *parts = json_object_get(body, "parts");
+    json_t *fluids = json_object_get(body, "fluids");
+    size_t n = json_array_size(parts) + json_array_size(fluids);
+    struct use_state *at = ARENA_ARRAY(&d->state, struct use_state, n);
+    int count = 0;
+    for (size_t i = 0; i < json_array_size(parts); i++) {
+        const json_t *part = json_array_get(parts, i);
+        at[count++] = (struct use_state){.name = kept(d, body_str(part, "part")),
+                                         .number = kept(d, body_str(part, "number")),
+                                         .quantity = body_num(part, "quantity")};
+    }
+    for (size_t i = 0; i < json_array_size(fluids); i++) {
+        const json_t *fluid = json_array_get(fluids, i);
+        const struct unit *unit = unit_find(body_str(fluid, "unit"));
+        double value = body_num(fluid, "value");
+        at[count++] = (struct use_state){.fluid = true,
+                                         .name = kept(d, body_str(fluid, "fluid")),
+                                         .quantity = unit ? unit_to_si(unit, value) : (double)NAN};
+    }
+    event->used = at;
+    event->n_used = count;
+}
+
+/* What came onto the shelf or was taken from it. */
+static void take_stock(struct desk *d, const struct entry *entry)
+{
+    ARENA_PUSH(&d->state, d->stock, d->n_stock, d->cap_stock) =
+        (struct stock_event){.at = entry->at,
+                             .id = entry->id,
+                             .part = kept(d, body_str(entry->body, "part")),
+                             .by = kept(d, entry->by),
+                             .machine = kept(d, entry->machine),
+                             .quantity = body_num(entry->body, "quantity")};
+}
+
 /* What the machine is: from its registration, the latest of which holds. */
 static void take_registration(struct desk *d, struct machine_state *s, const struct entry *entry)
 {
@@ -133,11 +173,12 @@ static struct str subject(const struct entry *entry)
     case KIND_FAULT_SEEN:
     case KIND_FAULT_CLEARED:
         return body_str(entry->body, "code");
+    case KIND_BURN:
+        return body_str(entry->body, "type");
     case KIND_MACHINE_IN:
     case KIND_MACHINE_OUT:
     case KIND_METER:
     case KIND_METER_REPLACED:
-    case KIND_BURN:
     case KIND_STOCK:
     case KIND_NOTE:
     case KIND_ATTACHMENT:
@@ -183,6 +224,9 @@ static bool collect(void *ctx, const struct entry *entry)
     if (entry->place > c->place) {
         c->place = entry->place;
     }
+    if (entry->kind == KIND_STOCK) {
+        take_stock(d, entry);
+    }
     if (!entry->machine.p) {
         take_drawing(d, entry);
         return true;
@@ -226,7 +270,10 @@ static bool collect(void *ctx, const struct entry *entry)
         event.uncertainty = body_num(body, "new"); /* the pair of a swap */
     } else if (entry->kind == KIND_TURN) {
         event.flag = body_bool(body, "accepted", false);
+    } else if (entry->kind == KIND_BURN) {
+        event.value = body_num(body, "minutes");
     } else if (entry->kind == KIND_DONE) {
+        copy_used(d, body, &event);
         copy_fills(d, body, &event);
     } else if (entry->kind == KIND_READING) {
         copy_with(d, body, &event);
@@ -429,6 +476,14 @@ static void apply_fault(struct desk *d, struct machine_state *s, const struct ev
     }
 }
 
+static void add_soot(struct desk *d, struct machine_state *s, enum soot_kind kind, double value,
+                     const struct event *event)
+{
+    struct last last = last_of(&s->m, event);
+    ARENA_PUSH(&d->state, s->soot, s->n_soot, s->cap_soot) =
+        (struct soot_event){kind, event->at, last.total_h, value, event->id, event->by};
+}
+
 static void apply_point(struct desk *d, struct machine_state *s, const struct book *b, const struct event *event)
 {
     int i = book_find_checkpoint(b, event->name);
@@ -445,6 +500,9 @@ static void apply_point(struct desk *d, struct machine_state *s, const struct bo
         struct point_reading reading = {event->at,   point->reading.total_h, point->value,
                                         event->with, event->n_with,          event->uncertainty};
         ARENA_PUSH(&d->state, point->history, point->n_history, point->cap_history) = reading;
+        if (b->exhaust.given && i == b->exhaust.soot && point->value.unit) {
+            add_soot(d, s, SOOT_READING, unit_to_si(point->value.unit, point->value.value), event);
+        }
     } else {
         point->found = last_of(&s->m, event);
         point->found_ok = str_eq_nocase(event->look, S("ok"));
@@ -468,6 +526,62 @@ static void apply_turn(struct machine_state *s, const struct book *b, const stru
     turn->last = last_of(&s->m, event);
 }
 
+/* A burn, or burning inhibited or released; the inhibition is on the put-back list as long as it lasts. */
+static void apply_burn(struct desk *d, struct machine_state *s, const struct book *b, const struct event *event,
+                       size_t *cap)
+{
+    static const struct {
+        const char *word;
+        enum soot_kind kind;
+    } kinds[] = {{"passive", SOOT_PASSIVE},
+                 {"active", SOOT_ACTIVE},
+                 {"parked", SOOT_PARKED},
+                 {"inhibited", SOOT_INHIBITED},
+                 {"released", SOOT_RELEASED}};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+        if (!str_eq(event->name, str_of(kinds[i].word))) {
+            continue;
+        }
+        enum soot_kind kind = kinds[i].kind;
+        add_soot(d, s, kind, event->value, event);
+        if (kind == SOOT_INHIBITED || kind == SOOT_RELEASED) {
+            struct event item = *event;
+            size_t before = s->n_open;
+            item.kind = kind == SOOT_INHIBITED ? KIND_OPENED : KIND_PUT_BACK;
+            item.name = S(BURN_INHIBITED);
+            apply_open(d, s, b, &item, cap);
+            if (s->n_open > before) {
+                s->open[before].label = S("Burning of the exhaust filter is inhibited");
+            }
+        } else if (kind != SOOT_PASSIVE && b && b->exhaust.given && b->exhaust.soot != BOOK_NONE) {
+            s->points[b->exhaust.soot].reset = last_of(&s->m, event);
+            s->points[b->exhaust.soot].n_history = 0;
+        }
+    }
+}
+
+/* What a task used; and a parked burn or a new filter element written down as a task. */
+static void apply_uses(struct desk *d, struct machine_state *s, const struct book *b, const struct event *event)
+{
+    int task = book_find_task(b, event->name);
+    struct last last = last_of(&s->m, event);
+    for (int i = 0; i < event->n_used; i++) {
+        struct use_state use = event->used[i];
+        use.at = event->at;
+        use.total_h = last.total_h;
+        use.id = event->id;
+        use.task = task;
+        ARENA_PUSH(&d->state, s->uses, s->n_uses, s->cap_uses) = use;
+    }
+    if (!b->exhaust.given || task == BOOK_NONE) {
+        return;
+    }
+    int ash = b->exhaust.ash == BOOK_NONE ? BOOK_NONE : b->checkpoints[b->exhaust.ash].task;
+    if (task == b->exhaust.burn || task == ash) {
+        add_soot(d, s, task == ash ? SOOT_CLEANED : SOOT_PARKED, NAN, event);
+    }
+}
+
 /* What the events of one machine add up to. */
 static void make_state(struct desk *d, struct collected *c)
 {
@@ -482,6 +596,10 @@ static void make_state(struct desk *d, struct collected *c)
     s->n_open = s->n_faults = 0;
     s->fills = NULL;
     s->n_fills = s->cap_fills = 0;
+    s->soot = NULL;
+    s->uses = NULL;
+    s->n_soot = s->cap_soot = s->n_uses = s->cap_uses = 0;
+    s->exhaust = NULL;
     if (b) {
         s->points = ARENA_ARRAY(&d->state, struct point_state, b->n_checkpoints);
         s->tasks = ARENA_ARRAY(&d->state, struct last, b->n_tasks);
@@ -496,9 +614,12 @@ static void make_state(struct desk *d, struct collected *c)
             apply_open(d, s, b, event, &cap_open);
         } else if (event->kind == KIND_FAULT_SEEN || event->kind == KIND_FAULT_CLEARED) {
             apply_fault(d, s, event, &cap_faults);
+        } else if (event->kind == KIND_BURN) {
+            apply_burn(d, s, b, event, &cap_open);
         } else if (b && event->kind == KIND_DONE) {
             apply_fills(d, s, b, event);
             apply_done(s, b, event);
+            apply_uses(d, s, b, event);
         } else if (b && (event->kind == KIND_READING || event->kind == KIND_FOUND)) {
             apply_point(d, s, b, event);
         } else if (b && event->kind == KIND_TURN) {
@@ -546,6 +667,8 @@ bool desk_load_state(struct desk *d, struct err *e)
     d->import_keys = map_new(&d->state);
     d->any_import_keys = map_new(&d->state);
     d->n_figures = d->cap_figures = 0;
+    d->stock = NULL;
+    d->n_stock = d->cap_stock = 0;
     d->place = -1;
     d->day = desk_today_day(d);
     struct collector *c = ARENA_NEW(&d->state, struct collector);

@@ -1,17 +1,9 @@
 /* Why: from a figure on today's list down to the book's line and the log's entries. */
-#include "due_internal.h"
+#include "why_internal.h"
 
 #include <math.h>
 
-struct reasons {
-    struct desk *d;
-    struct arena *a;
-    struct desk_reason *at;
-    size_t n, cap;
-};
-
-/* The sentence built in t, with where it comes from. */
-static void because(struct reasons *r, const struct text *t, struct str source)
+void because(struct reasons *r, const struct text *t, struct str source)
 {
     struct desk_reason reason = {text_str(t), source};
     ARENA_PUSH(r->a, r->at, r->n, r->cap) = reason;
@@ -428,8 +420,16 @@ bool desk_why(struct desk *d, struct str machine, struct str key, struct arena *
     if (i != BOOK_NONE) {
         struct counted counted = {0};
         struct reserve reserve = due_reserve(d, s, i, &counted);
+        bool soot = m->book->exhaust.given && m->book->exhaust.soot == i;
         reason_reading(&r, s, i);
-        reason_trend(&r, s, i);
+        if (soot) {
+            why_soot(&r, s);
+        } else {
+            reason_trend(&r, s, i);
+        }
+        if (m->book->exhaust.given && m->book->exhaust.ash == i) {
+            why_ash(&r, s);
+        }
         reason_found(&r, s, i);
         if (reserve.rule != RESERVE_NONE) {
             reason_interval(&r, s, &m->book->checkpoints[i], &counted);

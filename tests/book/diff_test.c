@@ -76,14 +76,25 @@ static void between_options(void **state)
     assert_true(bookfile_resolve(bf, S("GN-3000"), (struct book_texts){0}, &a, &one, &e));
     assert_true(bookfile_resolve(bf, S("GN-3000"), (struct book_texts){options, 2}, &a, &other, &e));
     struct book_differences d = bookfile_diff_machines(&one, &other, &a);
-    assert_printed(&a, &d,
-                   "  checkpoints\n"
-                   "    Soot: new\n"
-                   "    Cab filter: new\n"
-                   "  tasks\n"
-                   "    Change oil: step \"Change the filter\", tools new: long reach\n"
-                   "  services\n"
-                   "    Daily round: checks new: Soot, Cab filter\n");
+    assert_printed(
+        &a, &d,
+        "  checkpoints\n"
+        "    Soot: new\n"
+        "    Cab filter: new\n"
+        "  tasks\n"
+        "    Change oil: step \"Change the filter\", tools new: long reach\n"
+        "    Burn: new\n"
+        "  services\n"
+        "    Daily round: checks new: Soot, Cab filter\n"
+        "  duties\n"
+        "    Sweeping: new\n"
+        "    Idling: new\n"
+        "  exhaust\n"
+        "    soot new: Soot; parked-burn new: Burn; begins new: 80 %; demanded new: 100 %; power-reduced new: "
+        "140 %; past-burning new: 200 %; own-burn-leaves new: 25 %; parked-burn-leaves new: 15 %; spread new: "
+        "35 %; scatter new: 30 %; burn-takes new: 25 min; cools new: 25 min; inhibit new: public; oil new: "
+        "Engine oil; oil-per-hour new: 4 mL; oil-spread new: 50 %; oil-density new: 870 g/L; oil-ash new: 1 %; "
+        "ash-kept new: 75 %; filter-volume new: 4 L; ash-at-most new: 30 g/L\n");
     d = bookfile_diff_machines(&one, &one, &a);
     assert_int_equal(d.n, 0);
     arena_free(&a);

@@ -328,7 +328,9 @@ static void refuse(const struct burn_ask *ask, struct burn_plan *plan, const dou
     if (plan->better_stop >= 0) {
         text_addz(&right, "a stop of ");
         text_number(&right, plan->stops[plan->better_stop].needs_min, 0);
-        text_addz(&right, " min on hard standing in the open, clear of all that burns, before ");
+        text_addz(&right, " min on hard standing in the open, clear of all that burns, before job ");
+        text_int(&right, plan->better_stop + 1);
+        text_addz(&right, ", ");
         text_add(&right, ask->jobs[plan->better_stop].name);
     } else {
         text_addz(&right, "fewer hours between places where a burn is permitted, or more than one such stop");

@@ -5,12 +5,14 @@
 
 #include <math.h>
 
-#define DAY_H 8.0       /* a day's work has one factor; common practice, no source */
-#define JOB_H 40.0      /* an unknown duty stays the same for about a week's work; common practice, no source */
-#define COMMON_PART 0.8 /* of the variance between machines is common to all duties; our own choice */
-#define DRIFT_100H 0.1  /* by how much a machine's rates wander in 100 h; our own choice */
-#define SHORTEST_H 0.25 /* shorter stretches tell nothing */
-#define TOO_LOW 4.0     /* deviations; then a burn went unseen */
+#define DAY_H 8.0        /* a day's work has one factor; common practice, no source */
+#define JOB_H 40.0       /* an unknown duty stays the same for about a week's work; common practice, no source */
+#define COMMON_PART 0.8  /* of the variance between machines is common to all duties; our own choice */
+#define DRIFT_100H 0.1   /* by how much a machine's rates wander in 100 h; our own choice */
+#define SHORTEST_H 0.25  /* shorter stretches tell nothing */
+#define TOO_LOW 4.0      /* deviations; then a burn went unseen */
+#define UNSEEN_TIMES 3.0 /* so much longer than expected: a burn went unseen */
+#define LEAST_TO_BEGIN_H 4.0
 #define LEAST_SHARE 0.1 /* a learned rate never falls below this part of the book's */
 
 static bool check_duty(const struct soot_duty *d, struct err *e)
@@ -135,11 +137,31 @@ static void wander(const struct soot_filter *f, struct soot_rates *r, double hou
     }
 }
 
+/* Hours from a load to where the engine begins to burn, at the mean rates; INFINITY when it burns off as fast. */
+static double hours_to_begin(const struct soot_filter *f, const struct soot_rates *r, double from)
+{
+    double ignored = 0;
+    double made = soot_rate(f, r, SOOT_USUAL, &ignored);
+    double burnt = soot_duty_of(f, SOOT_USUAL).burnt;
+    if (from >= f->begin) {
+        return 0;
+    }
+    if (burnt < 1e-9) {
+        return (f->begin - from) / made;
+    }
+    double even = made / burnt;
+    return even > f->begin ? log((even - from) / (even - f->begin)) / burnt : (double)INFINITY;
+}
+
 bool soot_learn(const struct soot_filter *f, struct soot_rates *r, const struct soot_stretch *s)
 {
     double w[SOOT_DUTIES_MOST];
     double pw[SOOT_DUTIES_MOST];
     if (!(s->hours >= SHORTEST_H) || !isfinite(s->to) || !isfinite(s->from)) {
+        return false;
+    }
+    if (s->may_burn && s->hours > UNSEEN_TIMES * fmax(hours_to_begin(f, r, s->from), LEAST_TO_BEGIN_H)) {
+        r->left_out++;
         return false;
     }
     double kept = weights(f, s, w);

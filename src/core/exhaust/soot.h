@@ -62,9 +62,11 @@ struct soot_rates soot_rates_of_book(const struct soot_filter *f);
 struct soot_stretch {
     double from, from_sd, to, to_sd, hours;
     const double *by_duty;
+    bool may_burn; /* the engine could have burnt by itself in between, unseen */
 };
 /* Learns from one. False, and the rates unchanged but for left_out, when it can't have been without a burn (four
- * deviations too low), or is shorter than a quarter of an hour. Source: Bayesian linear regression (Gelman and others
+ * deviations too low; or it may_burn and took three times as long as it takes to `begin` at the mean rate), or is
+ * shorter than a quarter of an hour. Source: Bayesian linear regression (Gelman and others
  * 2013, chapter 14); the update is Kalman's. */
 bool soot_learn(const struct soot_filter *f, struct soot_rates *r, const struct soot_stretch *s);
 /* Mean and standard deviation of what one hour of a duty makes. */
@@ -106,7 +108,7 @@ struct soot_left {
     int n;
     const double *demanded, *derated, *past; /* [n + 1], rising, in the arena */
 };
-/* Over `hours` ahead (at most 2000) in half hours. */
+/* Over `hours` ahead (at most 2000), hour by hour. */
 struct soot_left soot_hours_left(const struct soot_filter *f, const struct soot_rates *r, const struct soot_belief *now,
                                  int duty, bool may_burn, double hours, struct arena *a);
 /* Hours with P(T <= h) = p; INFINITY when not within what was looked at. */

@@ -271,7 +271,7 @@ double soot_derated(const struct soot_belief *b)
 struct soot_left soot_hours_left(const struct soot_filter *f, const struct soot_rates *r, const struct soot_belief *now,
                                  int duty, bool may_burn, double hours, struct arena *a)
 {
-    static const double step = 0.5;
+    static const double step = 1;
     struct soot_left left = {.step = step, .n = (int)(fmin(hours, 2000) / step)};
     double *curves[3];
     for (int i = 0; i < 3; i++) {

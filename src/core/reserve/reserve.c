@@ -1,5 +1,6 @@
 /* Reserves of what is due by hours or by the calendar. */
 #include "reserve/measured.h"
+#include "reserve/points.h"
 
 #include <math.h>
 
@@ -98,6 +99,9 @@ double reserve_overdue(const struct reserve *r, day_t day)
 {
     if (r->out) {
         return 1;
+    }
+    if (r->points) {
+        return reserve_points_by_day(r->points, r->usage, day);
     }
     if (r->trend) {
         return reserve_trend_by_day(r->trend, r->usage, day);

@@ -36,7 +36,8 @@ struct reserve {
     bool spread_known;   /* p10 and p90 come from a model, not from the rate alone */
     /* What the whole distribution is made of; both are borrowed, null when there is none. */
     const struct usage_state *usage;
-    const struct reserve_trend *trend; /* reserve/measured.h */
+    const struct reserve_trend *trend;   /* reserve/measured.h */
+    const struct reserve_points *points; /* reserve/points.h */
 };
 
 /* What a predetermined checkpoint counts from. */
