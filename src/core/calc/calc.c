@@ -5,7 +5,8 @@
 
 #define TABLES(X) \
     X(vehicle)    \
-    X(fastener) X(oil) X(coolant) X(hydraulic) X(electric) X(exhaust) X(drive) X(economics) X(calendar) X(units)
+    X(fastener)   \
+    X(oil) X(coolant) X(hydraulic) X(electric) X(exhaust) X(drive) X(economics) X(calendar) X(machine) X(units)
 
 const struct calc *calc_at(size_t i)
 {
@@ -240,6 +241,9 @@ bool calc_give(struct calc_call *call, struct str name, struct str written, stru
     const struct calc_field *f = &call->calc->inputs[i];
     struct calc_value v = {.form = f->form};
     bool ok = true;
+    if (str_trim(written).n == 0) {
+        return err_set(e, ERR_INPUT, f->unit ? f->unit : f->meaning, f->name, " is empty", (char *)0);
+    }
     switch (f->form) {
     case CALC_NUMBER:
         ok = read_number(f, written, &v.number, e);

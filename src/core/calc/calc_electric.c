@@ -43,8 +43,11 @@ static bool run_load_test(struct calc_call *call, struct err *e)
 static bool run_acid_freezing(struct calc_call *call, struct err *e)
 {
     double t = 0;
-    return electrolyte_freezing(in_number(call, "gravity"), &t, e) && out_number(call, "freezing", t) &&
-           (!in_given(call, "temperature") || out_flag(call, "may-freeze", in_number(call, "temperature") <= t));
+    bool given = in_given(call, "temperature");
+    double expected = in_number_or(call, "temperature", 273.15);
+    return electrolyte_freezing(in_number(call, "gravity"), &t, e) &&
+           domain_within("temperature to expect", expected, "degC", 200, 420, e) && out_number(call, "freezing", t) &&
+           (!given || out_flag(call, "may-freeze", expected <= t));
 }
 
 static bool out_window(struct calc_call *call, struct voltage_window w)

@@ -9,10 +9,10 @@
 
 /* The tables, one per file. */
 extern const struct calc calc_vehicle[], calc_fastener[], calc_oil[], calc_coolant[], calc_hydraulic[], calc_electric[],
-    calc_exhaust[], calc_drive[], calc_economics[], calc_calendar[], calc_units[];
+    calc_exhaust[], calc_drive[], calc_economics[], calc_calendar[], calc_machine[], calc_units[];
 extern const size_t calc_vehicle_count, calc_fastener_count, calc_oil_count, calc_coolant_count, calc_hydraulic_count,
     calc_electric_count, calc_exhaust_count, calc_drive_count, calc_economics_count, calc_calendar_count,
-    calc_units_count;
+    calc_machine_count, calc_units_count;
 
 /* Inputs; a number that was left out reads as NaN, a text as empty. */
 double in_number(const struct calc_call *call, const char *name);

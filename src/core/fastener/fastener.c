@@ -93,6 +93,24 @@ static bool check_factor(double k, double diameter_m, struct err *e)
     return domain_within("torque factor K", k, "", 0.02, 1, e) && domain_above("bolt diameter", diameter_m, "mm", 0, e);
 }
 
+bool bolt_torque_factor(double diameter_m, double pitch_m, double thread_friction, double head_friction, double *k,
+                        struct err *e)
+{
+    double area_m2 = 0; /* asked for its checks of the thread */
+    if (!thread_stress_area(THREAD_ISO, diameter_m, pitch_m, &area_m2, e) ||
+        !domain_within("friction in the thread", thread_friction, "", 0.02, 0.5, e) ||
+        !domain_within("friction under the head", head_friction, "", 0.02, 0.5, e)) {
+        return false;
+    }
+    double mean_m = diameter_m - 0.6495 * pitch_m;
+    double tan_lead = pitch_m / (PI * mean_m);
+    double sec_flank = 1 / cos(PI / 6);
+    *k = mean_m / (2 * diameter_m) * (tan_lead + thread_friction * sec_flank) /
+             (1 - thread_friction * tan_lead * sec_flank) +
+         0.625 * head_friction;
+    return true;
+}
+
 bool bolt_torque(double k, double diameter_m, double preload_n, double *torque_nm, struct err *e)
 {
     if (!check_factor(k, diameter_m, e) || !domain_within("preload", preload_n, "N", 0, 1e9, e)) {

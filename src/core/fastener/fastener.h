@@ -32,6 +32,13 @@ struct torque_factor {
 };
 const struct torque_factor *torque_factors(size_t *n);
 
+/* Torque factor from the coefficients of friction in the thread and under the head:
+ *   K = dm / (2 d) (tan l + f sec a) / (1 - f tan l sec a) + 0.625 fc,  tan l = P / (pi dm), a = 30 degrees
+ * with dm the pitch diameter d - 0.6495 P and a collar of 1.25 d. Coefficients 0.02 .. 0.5. About 0.20 for 0.15 and
+ * 0.15. Errors: ERR_DOMAIN. Source: Shigley (Budynas and Nisbett, 9th ed.), eq. 8-26. */
+bool bolt_torque_factor(double diameter_m, double pitch_m, double thread_friction, double head_friction, double *k,
+                        struct err *e);
+
 /* T = K d F. k 0.02 .. 1; diameter > 0; preload >= 0. Errors: ERR_DOMAIN. Source: Shigley eq. 8-27 (short form). */
 bool bolt_torque(double k, double diameter_m, double preload_n, double *torque_nm, struct err *e);
 /* F = T / (K d). Errors: ERR_DOMAIN. */

@@ -48,6 +48,19 @@ bool pump_test(double displacement_m3, double speed_rad_s, double measured_m3s, 
     return true;
 }
 
+bool case_drain(double displacement_m3, double speed_rad_s, double drain_m3s, double most_share, struct case_drain *out,
+                struct err *e)
+{
+    double flow = 0;
+    if (!pump_flow(displacement_m3, speed_rad_s, &flow, e) || !domain_above("speed", speed_rad_s, "rpm", 0, e) ||
+        !domain_within("case drain flow (no more than the geometry moves)", drain_m3s, "L/min", 0, flow, e) ||
+        !domain_within("share allowed", most_share, "%", 0, 1, e)) {
+        return false;
+    }
+    *out = (struct case_drain){drain_m3s / flow, drain_m3s > most_share * flow * (1 + 1e-12)};
+    return true;
+}
+
 static bool check_efficiency(const char *name, double v, struct err *e)
 {
     return domain_above(name, v, "", 0, e) && domain_within(name, v, "", 0, 1, e);

@@ -20,6 +20,16 @@ struct pump_test {
  * with. */
 bool pump_test(double displacement_m3, double speed_rad_s, double measured_m3s, struct pump_test *out, struct err *e);
 
+/* The flow that a pump or motor sends through its case drain, as a share of what its geometry moves, against the most
+ * that its maker allows (the user's figure). On the limit is within. Errors: ERR_DOMAIN: more than the geometry moves.
+ */
+struct case_drain {
+    double share;
+    bool over;
+};
+bool case_drain(double displacement_m3, double speed_rad_s, double drain_m3s, double most_share, struct case_drain *out,
+                struct err *e);
+
 /* A motor: n = Q nv / D, T = D p nm / 2 pi. Efficiencies 0 .. 1, not 0. */
 struct motor {
     double speed_rad_s, torque_nm;
