@@ -284,7 +284,9 @@ function throws(call, words) {
 async function wrapper(core, module) {
   const imports = WebAssembly.Module.imports(module).map((i) => `${i.module}.${i.name}`);
   report('no imports', imports.join(', '));
-  const wanted = ['memory', 'wm_alloc', 'wm_calc', 'wm_calculations', 'wm_free', 'wm_judge', 'wm_meter', 'wm_reserve', 'wm_version'];
+  const listed = readFileSync(join(process.env.WITMARK_SOURCE, 'src/core/wasm/export.c'), 'utf8');
+  const questions = [.../#define QUESTIONS\(X\)(.*)/.exec(listed)[1].matchAll(/X\((\w+)\)/g)].map(([, name]) => `wm_${name}`);
+  const wanted = ['memory', 'wm_alloc', 'wm_calculations', 'wm_free', 'wm_version', ...questions].sort();
   const exported = WebAssembly.Module.exports(module).map((e) => e.name).sort();
   report('exactly the exports of export.c', exported.join() === wanted.join() ? '' : exported.join());
   report('calculations', core.calculations().length >= 80 && core.calculations().every((c) => c.formula && c.source) ? '' : 'not whole');
