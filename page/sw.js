@@ -69,6 +69,7 @@ function about(url) {
   return parts[0] === "machines" && parts.length > 1 ? parts[1] : parts[0];
 }
 
+const LISTS = ["today", "horizon"]; // without a network one of another length is better than none
 const GENERAL = ["today", "machines", "horizon", "books"];
 
 async function keeps(url) {
@@ -79,8 +80,8 @@ async function keeps(url) {
 // The kept answer, also when the machine is called by its other name (a label's code says the serial number).
 async function keptAnswer(request) {
   const cache = await caches.open(ANSWERS);
-  const kept = await cache.match(request, { ignoreVary: true });
   const what = about(new URL(request.url));
+  const kept = await cache.match(request, { ignoreVary: true, ignoreSearch: LISTS.includes(what) && !(await cache.match(request, { ignoreVary: true })) });
   const other = kept ? null : ((await note("machines")) ?? []).find((m) => m.machine === what || m.name === what);
   if (!other) {
     return kept;

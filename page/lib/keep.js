@@ -1,6 +1,6 @@
 // Use without a network: the service worker, which machines are kept on this phone, and why it is not possible where it isn't.
 import { address } from "./api.js";
-import { store, whyNotOffline } from "./record.js";
+import { knowMachines, session, store, whyNotOffline } from "./record.js";
 
 /** "change": what is kept has changed, or a newer edition of the page is here. */
 export const keeping = new EventTarget();
@@ -23,6 +23,7 @@ export async function startKeeping() {
   addEventListener("witmark:kept", (event) => set({ asOf: event.detail }));
   addEventListener("witmark:answered", () => now.asOf && set({ asOf: null }));
   set({ why: await whyNotOffline() });
+  session({ fresh: true }).catch(() => {}); // who is at work has to be known without a network too
   if (!("serviceWorker" in navigator)) {
     return;
   }
@@ -49,15 +50,23 @@ async function sayMachines() {
   await heard;
 }
 
+async function get(parts, query) {
+  const answer = await fetch(address(parts, query), { headers: { accept: "application/json" } });
+  if (!answer.ok) {
+    throw new Error(`${answer.status}`);
+  }
+  return answer;
+}
+
+// What the views around the machines ask for.
+async function fetchGeneral() {
+  const list = await (await get(["machines"])).json();
+  await knowMachines(Array.isArray(list) ? list : list.machines);
+  await Promise.all([get(["today"]), get(["today"], { days: 0 }), get(["horizon"]).catch(() => {})]);
+}
+
 // What a machine's views and its rounds ask for.
 async function fetchAll(name) {
-  const get = async (parts, query) => {
-    const answer = await fetch(address(parts, query), { headers: { accept: "application/json" } });
-    if (!answer.ok) {
-      throw new Error(`${answer.status}`);
-    }
-    return answer;
-  };
   const machine = await (await get(["machines", name])).json();
   const scopes = ["due", "daily", ...(machine.card?.services ?? []).map((s) => s.name).filter((s) => s !== "daily")];
   const figures = new Set((machine.figures ?? machine.card?.figures ?? []).map((f) => f.name));
@@ -85,6 +94,7 @@ export async function keepMachine(name) {
   await s.putKept({ machine: answer.serial, name: answer.name, site: answer.site, refreshed: null });
   await navigator.storage?.persist?.();
   await sayMachines();
+  await fetchGeneral();
   await fetchAll(answer.name);
   await s.putKept({ machine: answer.serial, name: answer.name, site: answer.site, refreshed: new Date().toISOString() });
   tell();
@@ -110,7 +120,11 @@ export async function keepSite(site, progress = () => {}) {
 /** Fetches anew what is kept and old; nothing when the depot is silent. */
 export async function refresh(older = REFRESH) {
   const s = await store();
-  for (const kept of s ? await s.kept() : []) {
+  const list = s ? await s.kept() : [];
+  if (list.length) {
+    await fetchGeneral().catch(() => {});
+  }
+  for (const kept of list) {
     if (!kept.refreshed || Date.now() - Date.parse(kept.refreshed) > older) {
       try {
         await fetchAll(kept.name);

@@ -84,7 +84,7 @@ export class Sync extends EventTarget {
       await this.#sendSigned(signed.slice(i, i + BATCH), token);
     }
     for (const row of waiting.filter((r) => !r.entry.sig)) {
-      await this.#store.settle([await recordDirect(row.entry, token, this.#fetch)]);
+      await this.#store.settle([await recordDirect({ ...row.entry, body: await this.#renamed(row.entry.body) }, token, this.#fetch)]);
     }
     this.dispatchEvent(new Event("arrived"));
   }
@@ -99,6 +99,19 @@ export class Sync extends EventTarget {
       state: r.state === "refused" ? "refused" : "depot",
       ...(r.state === "refused" ? { what: r.what, right: r.right } : { received: r.received ?? received }),
     })));
+  }
+
+  // The depot gave entries that it wrote itself ids of its own; what names them has to name those.
+  async #renamed(body) {
+    const idOf = async (id) => (await this.#store.entry(id))?.as ?? id;
+    const renamed = { ...body };
+    for (const name of ["corrects", "about"].filter((n) => body[n])) {
+      renamed[name] = await idOf(body[name]);
+    }
+    if (Array.isArray(body.entries)) {
+      renamed.entries = await Promise.all(body.entries.map(idOf));
+    }
+    return renamed;
   }
 
   async #sendBlob(blob, token) {

@@ -69,5 +69,5 @@ export function KeepButton({ name, serial }) {
     setBusy(false);
     look();
   };
-  return html`<button type="button" class="button" aria-pressed=${kept ? "true" : "false"} disabled=${busy} onClick=${press}>${busy ? t("waiting") : kept ? t("phone.kept") : t("phone.keep")}</button>${failed ? html`<p class="trouble" role="alert">${t("phone.keep.failed")}</p>` : null}`;
+  return html`<button type="button" class="button" aria-pressed=${kept ? "true" : "false"} disabled=${busy} onClick=${press}>${busy ? t("waiting") : kept ? t("phone.kept") : t("phone.keep")}</button>${failed ? html`<span class="trouble" role="alert">${t("phone.keep.failed")}</span>` : null}`;
 }

@@ -5,6 +5,7 @@ import { dayNumber, dayWords, hours, quantity, timeLocal } from "../lib/format.j
 import { t } from "../lib/words.js";
 import { Drawing, placeOn } from "../part/drawing.js";
 import { DueLines } from "../part/due.js";
+import { KeepButton } from "../part/offline.js";
 import { machineAddress } from "../part/plate.js";
 import { PutBackBar } from "../part/putback.js";
 import { Answer } from "../part/trouble.js";
@@ -29,7 +30,8 @@ function DataPlate({ m }) {
 
 const Doors = ({ m }) => html`<p class="go"><a class="button main" href=${machineAddress(m.name, "round")}>${t("round.title")}</a>
   <a class="button" href=${address(["machines", m.name, "sheet.pdf"])}>${t("machine.sheet")}</a>
-  <a class="button" href=${address(["machines", m.name, "label.pdf"])}>${t("machine.label")}</a></p>`;
+  <a class="button" href=${address(["machines", m.name, "label.pdf"])}>${t("machine.label")}</a>
+  <${KeepButton} name=${m.name} serial=${m.serial} /></p>`;
 
 /** Places with something out, due or close, numbered in the order of the list. */
 function spots(m, figure) {

@@ -77,7 +77,7 @@ async function begin(name, round, scope) {
       throw Object.assign(new Error(t("walk.no_round")), { right: t("walk.no_round.right") });
     }
     const doc = startedIn(await ask(["machines", name, "round", "work"], { scope: scopeOf(started.body.order) }), started.body.condition ?? []);
-    const ours = { ...doc, title: started.body.title ?? doc.title, open: [] }; // what is open is told by the entries
+    const ours = { ...doc, title: started.body.title ?? doc.title };
     await s?.putRound({ id: round, machine: doc.machine.serial, doc: ours, ticks: {} });
     return { phase: "going", doc: ours, round, core: engine, entries: await entriesOf(doc.machine.serial, remote), remote };
   }
@@ -125,8 +125,9 @@ function Start({ doc, entries, name }) {
 
 // ---- on the way ----
 
-function Going({ doc, round, core: engine, entries: first, remote, name }) {
+function Going({ doc, round, core: engine, entries: first, remote: heard, name }) {
   const [entries, setEntries] = useState(first);
+  const remote = useRef(heard);
   const [ticks, setTicks] = useState({});
   const [panel, setPanel] = useState(null); // "cannot", "all", "end"
   const [photos, setPhotos] = useState([]);
@@ -138,11 +139,16 @@ function Going({ doc, round, core: engine, entries: first, remote, name }) {
   const stand = useStanding();
 
   const look = useCallback(async () => {
-    const all = await entriesOf(machine, remote);
+    const all = await entriesOf(machine, remote.current);
     const known = new Set(all.map((e) => e.id));
     setEntries([...all, ...memory.current.filter((e) => !known.has(e.id))]);
   }, [machine]);
   useEvent("change", look, changes);
+  useEvent("witmark:entry", async () => { // the depot was reached: what the other phone has done meanwhile
+    const now = await remoteRounds(name);
+    remote.current = now.length ? now : remote.current;
+    look();
+  });
   useEffect(() => { store().then((s) => s?.round(round)).then((kept) => kept && setTicks(kept.ticks ?? {})); }, [round]);
 
   const acts = actsOf(entries, round);
