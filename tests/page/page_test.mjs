@@ -36,7 +36,7 @@ function equal(found, wanted, what) {
 /** One context for each size and scheme: what one page has fetched, the next has not to fetch. */
 function contextOf(t, size, colorScheme) {
   const key = `${size} ${colorScheme}`;
-  t.contexts[key] ??= t.browser.newContext({ ...SIZES[size], colorScheme, reducedMotion: "reduce", locale: "en-GB" });
+  t.contexts[key] ??= t.browser.newContext({ ...SIZES[size], colorScheme, serviceWorkers: "block", reducedMotion: "reduce", locale: "en-GB" });
   return t.contexts[key];
 }
 
