@@ -159,6 +159,7 @@ enum section {
     X(T_OPTIONS, "list of names, or mapping name: label")                   \
     X(T_PATTERN, "text with the counted digits as `#`")                     \
     X(T_SERIAL, "serial number")                                            \
+    X(T_PAIRS, "mapping text: text")                                        \
     X(T_ANY, "any value")
 
 enum key_type {

@@ -207,8 +207,26 @@ static void finish_task(struct book_task *t)
     t->labour_s = t->labour_s > 0 ? t->labour_s : sum;
 }
 
+/* A place for a tool that nobody is told to take is a slip of the pen. */
+static void finish_stowed(struct binding *b, const struct node *n, const struct book_recovery *r)
+{
+    for (int i = 0; i < r->stowed.n; i++) {
+        int k = 0;
+        while (k < r->tools.n && !str_eq(r->tools.at[k], r->stowed.at[i].name)) {
+            k++;
+        }
+        if (k == r->tools.n) {
+            const struct node *stowed = node_getz(n, "stowed");
+            find(b->finds, stowed ? stowed->pos : n->pos, RULE_DANGLING,
+                 suggest(b->finds->a, r->stowed.at[i].name, r->tools.at, (size_t)r->tools.n), "\"tools\" has no \"",
+                 r->stowed.at[i].name.p, "\"", (char *)0);
+        }
+    }
+}
+
 static void finish_recovery(struct binding *b, const struct node *n, struct book_recovery *r)
 {
+    finish_stowed(b, n, r);
     const struct node *back = node_getz(n, "back");
     r->given = true;
     r->pos = n->pos;

@@ -163,6 +163,7 @@ static const struct key keys[] = {
     T(cautions, "caution", T_REFS, SEC_CAUTION, 0, "said before")
     T(torques, "torques", T_REFS, SEC_TORQUE, 0, "joints it tightens")
     T(after, "after", T_REFS, SEC_TASK, KEY_DROP | KEY_LISTING, "tasks that come before it when both are done")
+    T(adjusts, "adjusts", T_REFS, SEC_ADJUSTER, KEY_DROP, "adjusters that it settles; the sheet has a ledger for each")
     T(steps, "steps", T_ITEMS, SEC_STEP, 0, "step by step")
 
 #define E(...) K(SEC_STEP, struct book_step, __VA_ARGS__)
@@ -190,6 +191,8 @@ static const struct key keys[] = {
     A(place, "at", T_REF, SEC_PLACE, 0, "where it is")
     A(needs, "needs", T_CONDITION, 0, 0, "condition for turning and for trying")
     A(first, "first", T_TEXTS, 0, KEY_HEADED, "what must be true before: `rake lowered to the ground`")
+    A(confirm, "confirm", T_PAIRS, 0, 0, "of that, what is confirmed at every step, by a short word: `load-supported: rake on the ground`")
+    A(circuit, "circuit", T_ID, 0, 0, "hydraulic circuit; one adjuster of a circuit is tried at a time")
     A(turn_in, "turn", T_TURN_IN, 0, KEY_REQUIRED, "direction that is tried first; in is clockwise")
     A(first_step, "first-step", T_TURNS, 0, 0, "the first step; as `step` when left out")
     A(step, "step", T_TURNS, 0, KEY_REQUIRED, "every further step")
@@ -268,6 +271,8 @@ static const struct key keys[] = {
 #define Z(section, ...) K(section, struct book_recovery, __VA_ARGS__)
     KX(SEC_RECOVERY, "at-most", T_MAPPING, SEC_AT_MOST, KEY_REQUIRED, "limits of towing")
     Z(SEC_RECOVERY, tools, "tools", T_TEXTS, 0, 0, "tools")
+    Z(SEC_RECOVERY, stowed, "stowed", T_PAIRS, 0, 0, "where each tool is kept; the tool as it stands in `tools`")
+    Z(SEC_RECOVERY, mass, "mass", T_QUANTITY, Q_MASS, 0, "of the machine, ready to work: what hangs on the tow bar on a slope")
     Z(SEC_RECOVERY, equipment, "equipment", T_TEXTS, 0, 0, "protective equipment")
     Z(SEC_RECOVERY, cautions, "caution", T_REFS, SEC_CAUTION, 0, "said before")
     Z(SEC_RECOVERY, steps, "steps", T_ITEMS, SEC_STEP, KEY_REQUIRED, "step by step, until it can be towed")
@@ -277,6 +282,7 @@ static const struct key keys[] = {
     Z(SEC_AT_MOST, speed, "speed", T_QUANTITY, Q_SPEED, 0, "how fast")
     Z(SEC_AT_MOST, slope, "slope", T_QUANTITY, Q_RATIO, 0, "how steep")
     Z(SEC_AT_MOST, time, "time", T_QUANTITY, Q_DURATION, 0, "how long")
+    Z(SEC_AT_MOST, load, "load", T_QUANTITY, Q_MASS, 0, "how much it may carry meanwhile")
 
 #define D(...) K(SEC_DUTY, struct book_duty, __VA_ARGS__)
     D(label, "label", T_TEXT, 0, 0, "name for people; made from the name when left out")

@@ -262,6 +262,18 @@ void check_names(struct binding *b)
 
 /* ---- unused ---- */
 
+/* A task that settles an adjuster is asked for through that adjuster. */
+static void use_by_adjusters(struct binding *b)
+{
+    struct entries *tasks = &b->entries[SEC_TASK];
+    for (size_t i = 0; i < tasks->n; i++) {
+        for (int v = 0; v < variant_count(tasks->at[i].node); v++) {
+            const struct node *n = variant_at(b, tasks->at[i].node, false, v);
+            tasks->at[i].used = tasks->at[i].used || (n && node_getz(n, "adjusts"));
+        }
+    }
+}
+
 /* Tasks and adjusters that a cause names in its words. */
 static void use_by_causes(struct binding *b)
 {
@@ -299,6 +311,7 @@ void check_unused(struct binding *b)
 {
     static const enum section sections[] = {SEC_PLACE,   SEC_VARIABLE, SEC_OPEN, SEC_FLUID,   SEC_PART, SEC_TORQUE,
                                             SEC_CAUTION, SEC_FIGURE,   SEC_TASK, SEC_SYMPTOM, SEC_TEST};
+    use_by_adjusters(b);
     use_by_causes(b);
     for (size_t s = 0; s < sizeof sections / sizeof *sections; s++) {
         const struct entries *e = &b->entries[sections[s]];

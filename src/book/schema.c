@@ -112,6 +112,7 @@ static void put_value(struct json *j, struct arena *a, const struct key *k)
     case T_TO:
     case T_JUDGED_AT:
     case T_VISCOSITY:
+    case T_PAIRS:
         put_map(j, "#/$defs/text");
         break;
     case T_GIVEN:

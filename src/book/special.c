@@ -48,6 +48,22 @@ static void take_to(struct binding *b, const struct node *n, int8_t *out)
     }
 }
 
+/* { text: text }: what each stands for. */
+static void take_pairs(struct binding *b, const struct key *k, const struct node *n, struct book_pairs *out)
+{
+    if (n->kind != NODE_MAPPING || n->n == 0) {
+        find_shape(b, k->name, n, "a mapping: { WORD: what it stands for }");
+        return;
+    }
+    struct book_pair *at = ARENA_ARRAY(b->a, struct book_pair, n->n);
+    int count = 0;
+    for (int i = 0; i < n->n; i++) {
+        at[count].name = n->key[i]->text;
+        count += take_text(b, k->name, n->item[i], &at[count].text);
+    }
+    *out = (struct book_pairs){at, count};
+}
+
 /* ---- fluids ---- */
 
 /* { 40 degC: 46 mm2/s, 100 degC: 6.8 mm2/s } */
@@ -269,6 +285,9 @@ void take_special(struct binding *b, const struct key *k, const struct node *n, 
         take_to(b, n, out);
         break;
     case T_ALSO:
+    case T_PAIRS:
+        take_pairs(b, k, n, out);
+        break;
     case T_REFER:
     case T_GIVEN:
     case T_JUDGED_AT:

@@ -253,6 +253,16 @@ static void add_marks(struct text *t, const struct book_figure *f)
     }
 }
 
+static void add_pairs(struct text *t, struct book_pairs pairs)
+{
+    for (int i = 0; i < pairs.n; i++) {
+        add_between(t, i);
+        text_add(t, pairs.at[i].name);
+        text_addz(t, ": ");
+        text_add(t, pairs.at[i].text);
+    }
+}
+
 static void add_enum(struct text *t, const struct key *k, const void *at)
 {
     int word = 0;
@@ -337,6 +347,9 @@ void text_of_key(struct text *t, const struct book *b, const struct key *k, cons
         break;
     case T_ALSO:
         add_also(t, base);
+        break;
+    case T_PAIRS:
+        add_pairs(t, *(const struct book_pairs *)at);
         break;
     case T_REFER:
         add_refer(t, b, base, names);

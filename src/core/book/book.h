@@ -36,6 +36,15 @@ struct book_texts {
     int n;
 };
 
+/* A short word and what it stands for, e.g. a tool and where it is stowed. */
+struct book_pair {
+    struct str name, text;
+};
+struct book_pairs {
+    const struct book_pair *at;
+    int n;
+};
+
 /* A quantity as written and its value in SI. unit null in `q` with value 0 and `given` false = the book says nothing.
  */
 struct book_quantity {
@@ -283,7 +292,8 @@ struct book_task {
     const struct book_use *fluids;
     int n_fluids;
     struct book_refs cautions, torques;
-    struct book_refs after; /* tasks that come before it when both are in a round */
+    struct book_refs after;   /* tasks that come before it when both are in a round */
+    struct book_refs adjusts; /* adjusters that it settles: the sheet has a ledger for each */
     const struct book_step *steps;
     int n_steps;
 };
@@ -301,6 +311,8 @@ struct book_adjuster {
     int place;
     struct book_condition needs;
     struct book_texts first;          /* what must be true before: "rake lowered to the ground" */
+    struct book_pairs confirm;        /* of that, what is to be confirmed at every step: "load-supported", in words */
+    struct str circuit;               /* hydraulic circuit; one adjuster of a circuit is tried at a time */
     bool turn_in;                     /* direction that the book tries first: in (clockwise) or out */
     double first_step, step, at_most; /* turns */
     struct str between, watch, note;
@@ -429,8 +441,10 @@ struct book_exhaust {
 struct book_recovery {
     bool given;
     struct book_pos pos;
-    struct book_quantity distance, speed, slope, time; /* at most */
+    struct book_quantity distance, speed, slope, time, load; /* at most */
+    struct book_quantity mass;                               /* of the machine, ready to work */
     struct book_texts tools, equipment;
+    struct book_pairs stowed; /* tool, as in `tools`, and where it is kept */
     struct book_refs cautions;
     const struct book_step *steps;
     int n_steps; /* the way back is these, reversed, with their `undo` words */
