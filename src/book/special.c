@@ -284,10 +284,10 @@ void take_special(struct binding *b, const struct key *k, const struct node *n, 
     case T_TO:
         take_to(b, n, out);
         break;
-    case T_ALSO:
     case T_PAIRS:
         take_pairs(b, k, n, out);
         break;
+    case T_ALSO:
     case T_REFER:
     case T_GIVEN:
     case T_JUDGED_AT:

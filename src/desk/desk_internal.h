@@ -5,7 +5,9 @@
 #include "bookfile.h"
 #include "desk.h"
 
+#include "adjust/adjust.h"
 #include "base/map.h"
+#include "recover/recover.h"
 
 /* When something was last done or seen. */
 struct last {
@@ -73,9 +75,16 @@ struct fill_state {
     double m3;
 };
 
+/* Why it is on the put-back list, which says how it comes off. */
+enum open_kind {
+    OPEN_ITEM,    /* opened; put-back */
+    OPEN_TRIAL,   /* an adjuster at a trial setting; a turn back, or accepting it */
+    OPEN_INHIBIT, /* burning is inhibited; released */
+};
 struct open_state {
-    struct str item, label;
-    int open_item; /* index in the book, or BOOK_NONE */
+    enum open_kind kind;
+    struct str item, label; /* item: also the name of the adjuster */
+    int open_item;          /* index in the book, or BOOK_NONE */
     instant_ms since;
     struct str by;
     struct entry_id id;
@@ -123,10 +132,37 @@ struct stock_event {
 
 struct exhaust_now;
 
+/* One turn of an adjuster, with the ledger after it. */
+struct turn_step {
+    instant_ms at;
+    struct entry_id id;
+    struct str by, note;
+    struct adjust_entry entry;
+    turns_t from_found, from_accepted; /* after it */
+};
 struct turn_state {
-    double turns; /* sum since the last accepted setting, in = positive */
-    int steps;
-    struct last last;
+    struct str name;
+    int adjuster; /* of the present book; BOOK_NONE: it has none of that name */
+    struct adjust_rules rules;
+    struct adjust_ledger ledger;
+    struct turn_step *steps; /* all, by time */
+    size_t n_steps, cap_steps;
+    size_t trial; /* the step that began the open trial; only when ledger.from_accepted is not 0 */
+};
+/* One move of a dead machine. */
+struct move_state {
+    instant_ms at;
+    struct entry_id id;
+    struct str by, note;
+    double distance_m, time_s, slope, load_kg; /* NAN = not said */
+};
+/* A recovery as the log has it. */
+struct recovery_state {
+    struct recover_state now;
+    instant_ms since;         /* when it began; INSTANT_NONE = none is on its way */
+    struct move_state *moves; /* all, by time */
+    size_t n_moves, cap_moves;
+    size_t first_move; /* the first of the present or last recovery */
 };
 
 /* A machine and what the log says of it; arrays are by index of its present book. */
@@ -135,7 +171,10 @@ struct machine_state {
     struct point_state *points;   /* [n_checkpoints] */
     struct last *tasks;           /* [n_tasks] last done */
     struct torque_state *torques; /* [n_torques] */
-    struct turn_state *turns;     /* [n_adjusters] */
+    struct turn_state *turns;     /* those of the book [n_adjusters], then others that were turned */
+    size_t n_turns;
+    struct recovery_state recovery;
+    struct last handed_back;
     struct fill_state *fills;     /* by time */
     size_t n_fills, cap_fills;
     struct open_state *open;
@@ -226,6 +265,9 @@ bool desk_grow_state(struct desk *d, const struct entries *fresh);
 /* Index of the checkpoint, or BOOK_NONE with the nearest named. */
 int desk_named_checkpoint(const struct book *b, struct str name, struct err *e);
 struct machine_state *desk_state_of(struct desk *d, const struct desk_machine *m);
+
+/* The steps of the book's recovery for the core, items numbered as in the book; returns how many, 0 without one. */
+int desk_recover_steps(const struct book *b, struct recover_step steps[RECOVER_STEPS_MOST]);
 
 /* Fits the usage model unless there is one and little has been read since; then every machine has its usage state. */
 void desk_forecast_ready(struct desk *d);

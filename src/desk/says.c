@@ -104,28 +104,60 @@ static void says_fault(struct text *t, const struct entry *entry)
     text_add(t, words);
 }
 
-/* Turns as people write them: quarters and halves as fractions. */
 static void says_turn(struct text *t, const struct entry *entry)
 {
-    double turns = body_num(entry->body, "turns");
-    double size = fabs(turns);
-    double whole = floor(size);
-    int quarters = (int)lround((size - whole) * 4);
+    turns_t turns = 0;
     text_add(t, body_text(entry, "adjuster"));
-    text_char(t, ' ');
-    if (fabs(size - whole - quarters / 4.0) > 1e-9) {
-        text_number(t, size, 3);
-    } else {
-        static const char *const parts[] = {"", "¼", "½", "¾", ""};
-        if (whole > 0 || quarters == 0 || quarters == 4) {
-            text_number(t, quarters == 4 ? whole + 1 : whole, 0);
-            text_addz(t, quarters % 4 ? " " : "");
-        }
-        text_addz(t, parts[quarters]);
+    if (body_bool(entry->body, "found", false)) {
+        text_addz(t, ": counted from here");
+        return;
     }
-    text_addz(t, size > 1 ? " turns " : " turn ");
-    text_addz(t, turns < 0 ? "out" : "in");
-    text_addz(t, body_bool(entry->body, "accepted", false) ? ", setting accepted" : "");
+    bool exact = turns_of(body_num(entry->body, "turns"), &turns);
+    bool accepted = body_bool(entry->body, "accepted", false);
+    struct str saw = body_text(entry, "saw");
+    text_char(t, ' ');
+    if (turns || (!accepted && !saw.n)) {
+        text_turns(t, turns);
+        text_addz(t, exact ? "" : " (not a count: taken as the nearest)");
+    } else {
+        text_addz(t, accepted ? "left as it is" : "looked at again");
+    }
+    if (saw.n) {
+        text_addz(t, ": ");
+        text_addz(t, str_eq(saw, S("gone")) ? "it is gone" : "");
+        text_add(t, str_eq(saw, S("gone")) ? (struct str){0} : saw);
+    }
+    text_addz(t, accepted ? ", setting accepted" : "");
+}
+
+/* A member {value, unit} after a word; nothing when it is not there. */
+static void says_measure(struct text *t, const struct desk *d, const struct entry *entry, const char *member,
+                         const char *before)
+{
+    const json_t *value = json_object_get(entry->body, member);
+    if (value) {
+        text_addz(t, before);
+        add_quantity(t, d, value);
+    }
+}
+
+static void says_handed_back(struct text *t, const struct entry *entry)
+{
+    text_addz(t, "handed back");
+    struct str to = body_text(entry, "to");
+    text_addz(t, to.n ? " to " : "");
+    text_add(t, to);
+    size_t i = 0;
+    json_t *item = NULL;
+    json_array_foreach(json_object_get(entry->body, "open"), i, item)
+    {
+        text_addz(t, i ? ", " : " with this open: ");
+        struct str label = body_str(item, "label");
+        text_add(t, label.n ? label : body_str(item, "what"));
+    }
+    struct str despite = body_text(entry, "despite");
+    text_addz(t, despite.n ? "; because: " : "");
+    text_add(t, despite);
 }
 
 static void says_machine(struct text *t, const struct entry *entry)
@@ -229,6 +261,15 @@ void text_entry_says(struct text *t, struct desk *d, const struct entry *entry)
     case KIND_PUT_BACK:
         text_addz(t, entry->kind == KIND_OPENED ? "opened: " : "put back: ");
         text_add(t, body_text(entry, "what"));
+        break;
+    case KIND_MOVED:
+        says_measure(t, d, entry, "distance", "moved without its own drive: ");
+        says_measure(t, d, entry, "time", " in ");
+        says_measure(t, d, entry, "slope", ", slope ");
+        says_measure(t, d, entry, "load", ", carrying ");
+        break;
+    case KIND_HANDED_BACK:
+        says_handed_back(t, entry);
         break;
     case KIND_STOCK:
         text_addz(t, "stock ");

@@ -1,34 +1,11 @@
 /* From the log to the state of every machine: one pass over the entries that hold, then, per machine, its book, its
  * meter, and what each checkpoint, task, torque, adjuster, open item and fault was last seen to be. Everything here can
  * be thrown away and made anew. */
-#include "desk_internal.h"
+#include "state_internal.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* An entry with what the state needs of its body, copied out of the tree that the log lends for a moment. */
-struct event {
-    enum entry_kind kind;
-    instant_ms at;
-    struct entry_id id;
-    struct str by, name, look, text; /* name: checkpoint, task, item, adjuster ... */
-    double value, uncertainty;
-    struct str unit;
-    const struct judge_with *with;
-    int n_with;
-    const struct filled *fills; /* fluids filled in with work done */
-    int n_fills;
-    int64_t spn, fmi, count;
-    bool flag;
-    const struct use_state *used; /* by a task */
-    int n_used;
-};
-
-struct filled {
-    struct str fluid;
-    double m3;
-};
 
 struct collected {
     struct machine_state s;
@@ -179,6 +156,8 @@ static struct str subject(const struct entry *entry)
     case KIND_MACHINE_OUT:
     case KIND_METER:
     case KIND_METER_REPLACED:
+    case KIND_MOVED:
+    case KIND_HANDED_BACK:
     case KIND_STOCK:
     case KIND_NOTE:
     case KIND_ATTACHMENT:
@@ -256,9 +235,8 @@ static bool collect(void *ctx, const struct entry *entry)
         .name = kept(d, subject(entry)),
         .look = kept(d, body_str(body, "look")),
         .text = kept(d, body_str(body, "text")),
-        .value = entry->kind == KIND_METER || entry->kind == KIND_DONE ? body_num(body, "hours")
-                 : entry->kind == KIND_TURN                            ? body_num(body, "turns")
-                                                                       : body_num(body, "value"),
+        .value =
+            entry->kind == KIND_METER || entry->kind == KIND_DONE ? body_num(body, "hours") : body_num(body, "value"),
         .unit = kept(d, body_str(body, "unit")),
         .uncertainty = NAN,
         .spn = body_int(body, "spn", -1),
@@ -269,12 +247,14 @@ static bool collect(void *ctx, const struct entry *entry)
         event.value = body_num(body, "old");
         event.uncertainty = body_num(body, "new"); /* the pair of a swap */
     } else if (entry->kind == KIND_TURN) {
-        event.flag = body_bool(body, "accepted", false);
-    } else if (entry->kind == KIND_BURN) {
-        event.value = body_num(body, "minutes");
+        event_take_turn(d, body, &event);
     } else if (entry->kind == KIND_DONE) {
         copy_used(d, body, &event);
         copy_fills(d, body, &event);
+    } else if (entry->kind == KIND_MOVED) {
+        event_take_move(d, body, &event);
+    } else if (entry->kind == KIND_BURN) {
+        event.value = body_num(body, "minutes");
     } else if (entry->kind == KIND_READING) {
         copy_with(d, body, &event);
         json_t *gauge = json_object_get(body, "gauge");
@@ -417,27 +397,6 @@ static void apply_done(struct machine_state *s, const struct book *b, const stru
     }
 }
 
-static void apply_open(struct desk *d, struct machine_state *s, const struct book *b, const struct event *event,
-                       size_t *cap)
-{
-    for (size_t i = 0; i < s->n_open; i++) {
-        if (str_eq(s->open[i].item, event->name)) {
-            if (event->kind == KIND_PUT_BACK) {
-                memmove(&s->open[i], &s->open[i + 1], (s->n_open - i - 1) * sizeof s->open[i]);
-                s->n_open--;
-            }
-            return;
-        }
-    }
-    if (event->kind == KIND_OPENED) {
-        int item = b ? book_find_open_item(b, event->name) : BOOK_NONE;
-        struct open_state open = {event->name, item == BOOK_NONE ? event->name : b->open_items[item].label,
-                                  item,        event->at,
-                                  event->by,   event->id};
-        ARENA_PUSH(&d->state, s->open, s->n_open, *cap) = open;
-    }
-}
-
 /* "100/4" for SPN and FMI, else the code. */
 static struct str fault_key(struct desk *d, const struct event *event)
 {
@@ -510,25 +469,8 @@ static void apply_point(struct desk *d, struct machine_state *s, const struct bo
     }
 }
 
-static void apply_turn(struct machine_state *s, const struct book *b, const struct event *event)
-{
-    int i = book_find_adjuster(b, event->name);
-    if (i == BOOK_NONE) {
-        return;
-    }
-    struct turn_state *turn = &s->turns[i];
-    turn->turns += event->value;
-    turn->steps++;
-    if (event->flag) { /* accepted: the way back starts here */
-        turn->turns = 0;
-        turn->steps = 0;
-    }
-    turn->last = last_of(&s->m, event);
-}
-
-/* A burn, or burning inhibited or released; the inhibition is on the put-back list as long as it lasts. */
-static void apply_burn(struct desk *d, struct machine_state *s, const struct book *b, const struct event *event,
-                       size_t *cap)
+/* A burn, or burning inhibited or released (which state_open.c keeps on the put-back list). */
+static void apply_burn(struct desk *d, struct machine_state *s, const struct book *b, const struct event *event)
 {
     static const struct {
         const char *word;
@@ -544,16 +486,7 @@ static void apply_burn(struct desk *d, struct machine_state *s, const struct boo
         }
         enum soot_kind kind = kinds[i].kind;
         add_soot(d, s, kind, event->value, event);
-        if (kind == SOOT_INHIBITED || kind == SOOT_RELEASED) {
-            struct event item = *event;
-            size_t before = s->n_open;
-            item.kind = kind == SOOT_INHIBITED ? KIND_OPENED : KIND_PUT_BACK;
-            item.name = S(BURN_INHIBITED);
-            apply_open(d, s, b, &item, cap);
-            if (s->n_open > before) {
-                s->open[before].label = S("Burning of the exhaust filter is inhibited");
-            }
-        } else if (kind != SOOT_PASSIVE && b && b->exhaust.given && b->exhaust.soot != BOOK_NONE) {
+        if (kind != SOOT_INHIBITED && kind != SOOT_RELEASED && kind != SOOT_PASSIVE && b && b->exhaust.given && b->exhaust.soot != BOOK_NONE) {
             s->points[b->exhaust.soot].reset = last_of(&s->m, event);
             s->points[b->exhaust.soot].n_history = 0;
         }
@@ -591,9 +524,8 @@ static void make_state(struct desk *d, struct collected *c)
     }
     make_meter(d, c);
     const struct book *b = s->m.book;
-    s->open = NULL;
     s->faults = NULL;
-    s->n_open = s->n_faults = 0;
+    s->n_faults = 0;
     s->fills = NULL;
     s->n_fills = s->cap_fills = 0;
     s->soot = NULL;
@@ -604,28 +536,23 @@ static void make_state(struct desk *d, struct collected *c)
         s->points = ARENA_ARRAY(&d->state, struct point_state, b->n_checkpoints);
         s->tasks = ARENA_ARRAY(&d->state, struct last, b->n_tasks);
         s->torques = ARENA_ARRAY(&d->state, struct torque_state, b->n_torques);
-        s->turns = ARENA_ARRAY(&d->state, struct turn_state, b->n_adjusters);
     }
-    size_t cap_open = 0;
     size_t cap_faults = 0;
     for (size_t i = 0; i < c->n; i++) {
         const struct event *event = &c->events[i];
-        if (event->kind == KIND_OPENED || event->kind == KIND_PUT_BACK) {
-            apply_open(d, s, b, event, &cap_open);
-        } else if (event->kind == KIND_FAULT_SEEN || event->kind == KIND_FAULT_CLEARED) {
+        if (event->kind == KIND_FAULT_SEEN || event->kind == KIND_FAULT_CLEARED) {
             apply_fault(d, s, event, &cap_faults);
         } else if (event->kind == KIND_BURN) {
-            apply_burn(d, s, b, event, &cap_open);
+            apply_burn(d, s, b, event);
         } else if (b && event->kind == KIND_DONE) {
             apply_fills(d, s, b, event);
             apply_done(s, b, event);
             apply_uses(d, s, b, event);
         } else if (b && (event->kind == KIND_READING || event->kind == KIND_FOUND)) {
             apply_point(d, s, b, event);
-        } else if (b && event->kind == KIND_TURN) {
-            apply_turn(s, b, event);
         }
     }
+    state_of_open(d, s, c->events, c->n);
     s->m.n_open = (int)s->n_open;
     s->m.n_faults = (int)s->n_faults;
     desk_forecast_machine(d, s);

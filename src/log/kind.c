@@ -3,6 +3,7 @@
 #include "jcs.h"
 #include "log_internal.h"
 
+#include "adjust/adjust.h"
 #include "quantity/quantity.h"
 
 #include <math.h>
@@ -29,6 +30,7 @@ enum form {
     F_TIME,    /* YYYY-MM-DDThh:mm:ss.sssZ */
     F_DAY,     /* YYYY-MM-DD */
     F_BURN,    /* word of a burn */
+    F_SAW,     /* what a turn was seen to do */
     F_PLANNED, /* word of an item of the calendar */
     F_ROUND,   /* what became of a round */
     F_OUTCOME, /* what became of a step of a round */
@@ -87,7 +89,16 @@ static const struct member done[] = {
     {"task", F_NAME, NEEDED, 0}, {"hours", F_ZERO_UP, MAY, 0}, {"parts", F_LIST, MAY, &part_shape},
     {"fluids", F_LIST, MAY, &fluid_shape}, {"minutes", F_ZERO_UP, MAY, 0}, {"note", F_TEXT, MAY, 0}};
 static const struct member turn[] = {
-    {"adjuster", F_NAME, NEEDED, 0}, {"turns", F_NUMBER, NEEDED, 0}, {"accepted", F_BOOL, MAY, 0}, {"note", F_TEXT, MAY, 0}};
+    {"adjuster", F_NAME, NEEDED, 0}, {"turns", F_NUMBER, NEEDED, 0}, {"saw", F_SAW, MAY, 0}, {"confirmed", F_NAMES, MAY, 0},
+    {"accepted", F_BOOL, MAY, 0}, {"found", F_BOOL, MAY, 0}, {"note", F_TEXT, MAY, 0}};
+static const struct member moved[] = {
+    {"distance", F_OBJECT, NEEDED, &value_shape}, {"time", F_OBJECT, MAY, &value_shape}, {"slope", F_OBJECT, MAY, &value_shape},
+    {"load", F_OBJECT, MAY, &value_shape}, {"note", F_TEXT, MAY, 0}};
+static const struct member left_open_members[] = {
+    {"what", F_NAME, NEEDED, 0}, {"label", F_NAME, MAY, 0}, {"since", F_TIME, MAY, 0}, {"by", F_NAME, MAY, 0}};
+static const struct shape left_open_shape = SHAPE(left_open_members);
+static const struct member handed_back[] = {
+    {"to", F_NAME, MAY, 0}, {"open", F_LIST, MAY, &left_open_shape}, {"despite", F_TEXT, MAY, 0}, {"note", F_TEXT, MAY, 0}};
 static const struct member fault[] = {
     {"spn", F_SPN, MAY, 0}, {"fmi", F_FMI, MAY, 0}, {"code", F_NAME, MAY, 0}, {"text", F_TEXT, MAY, 0},
     {"count", F_COUNT, MAY, 0}};
@@ -115,7 +126,8 @@ static const struct shape shapes[KIND_COUNT] = {
     [KIND_METER_REPLACED] = SHAPE(meter_replaced), [KIND_READING] = SHAPE(reading), [KIND_FOUND] = SHAPE(found),
     [KIND_DONE] = SHAPE(done), [KIND_TURN] = SHAPE(turn), [KIND_FAULT_SEEN] = SHAPE(fault),
     [KIND_FAULT_CLEARED] = SHAPE(fault), [KIND_BURN] = SHAPE(burn), [KIND_OPENED] = SHAPE(opened),
-    [KIND_PUT_BACK] = SHAPE(opened), [KIND_STOCK] = SHAPE(stock), [KIND_NOTE] = SHAPE(note),
+    [KIND_PUT_BACK] = SHAPE(opened), [KIND_MOVED] = SHAPE(moved), [KIND_HANDED_BACK] = SHAPE(handed_back),
+    [KIND_STOCK] = SHAPE(stock), [KIND_NOTE] = SHAPE(note),
     [KIND_ATTACHMENT] = SHAPE(attachment), [KIND_CALENDAR] = SHAPE(calendar), [KIND_CORRECTION] = SHAPE(correction),
     [KIND_ROUND] = SHAPE(round_of),
 };
@@ -302,6 +314,27 @@ static bool check_word(struct walk *w, const json_t *value, const char *const *w
     return wrong(w, right, shown(w, value), what);
 }
 
+static bool check_saw(struct walk *w, const json_t *value)
+{
+    enum adjust_saw saw;
+    return (json_is_string(value) && string_of(value).n && adjust_saw_parse(string_of(value), &saw) &&
+            saw != SAW_NOT_SAID) ||
+           wrong(w, "write gone, less, same or worse", shown(w, value), " is not what a turn does");
+}
+
+/* A member {value, unit} of that kind, at least 0; true when it is not there. */
+static bool check_measure(struct walk *w, const json_t *body, const char *member, enum quantity_kind kind,
+                          const char *right)
+{
+    const json_t *value = json_object_get(body, member);
+    const struct unit *unit = value ? unit_find(body_str(value, "unit")) : NULL;
+    if (value && (!unit || unit->kind != kind || body_num(value, "value") < 0)) {
+        text_join(&w->path, ".", member, (char *)0);
+        return wrong(w, right, shown(w, value), " is none");
+    }
+    return true;
+}
+
 /* A text that must be the canonical form of something. */
 static bool check_form(struct walk *w, const json_t *value, enum form form)
 {
@@ -446,6 +479,8 @@ static bool check_value(struct walk *w, const struct member *m, const json_t *va
     case F_OUTCOME:
         return check_word(w, value, outcome_words, sizeof outcome_words / sizeof *outcome_words, "write " OUTCOME_WORDS,
                           " does not become of a step");
+    case F_SAW:
+        return check_saw(w, value);
     case F_OBJECT:
         return check_object(w, value, m->of, false);
     case F_LIST:
@@ -552,6 +587,23 @@ static bool check_whole(struct walk *w, enum entry_kind kind, const json_t *body
     }
     if (kind == KIND_ROUND && json_object_get(body, "left") && !json_object_get(body, "reason")) {
         return wrong(w, "reason: why it is left", "something is left and no reason is given", "");
+    }
+    if (kind == KIND_TURN && body_bool(body, "found", false) && body_num(body, "turns") != 0) {
+        text_addz(&w->path, ".turns");
+        return wrong(w, "0 where the count begins anew", shown(w, json_object_get(body, "turns")), " turns with found");
+    }
+    if (kind == KIND_MOVED) {
+        return check_measure(w, body, "distance", Q_LENGTH,
+                             "a distance, 0 or more: {\"value\": 120, \"unit\": \"m\"}") &&
+               check_measure(w, body, "time", Q_DURATION, "a time, 0 or more: {\"value\": 4, \"unit\": \"min\"}") &&
+               check_measure(w, body, "slope", Q_RATIO, "a slope, 0 or more: {\"value\": 3, \"unit\": \"%\"}") &&
+               check_measure(w, body, "load", Q_MASS, "a load, 0 or more: {\"value\": 100, \"unit\": \"kg\"}");
+    }
+    if (kind == KIND_HANDED_BACK && !json_object_get(body, "open") != !json_object_get(body, "despite")) {
+        return wrong(w, "what is open and the reason go together: open and despite, or neither",
+                     json_object_get(body, "open") ? "something is open, and no reason is given"
+                                                   : "a reason is given, and nothing is open",
+                     "");
     }
     if (kind == KIND_CORRECTION) {
         bool voids = json_object_get(body, "void") != NULL;

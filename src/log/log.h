@@ -81,6 +81,8 @@ bool edition_parse(struct str s, struct log_hash *edition);
     X(KIND_BURN, "burn", true, "exhaust filter burn")                                                   \
     X(KIND_OPENED, "opened", true, "opened, shut off or propped")                                       \
     X(KIND_PUT_BACK, "put-back", true, "put back")                                                      \
+    X(KIND_MOVED, "moved", true, "moved without its own drive")                                         \
+    X(KIND_HANDED_BACK, "handed-back", true, "handed back to its user")                                 \
     X(KIND_STOCK, "stock", false, "stock changed or counted")                                           \
     X(KIND_NOTE, "note", false, "note")                                                                 \
     X(KIND_ATTACHMENT, "attachment", false, "photo or file")                                            \

@@ -37,6 +37,16 @@ static void good_bodies(void **state)
                     "\"fluids\": [{\"fluid\": \"engine oil\", \"value\": 7.5, \"unit\": \"l\"}], \"minutes\": 45, "
                     "\"note\": \"x\"}"},
         {KIND_TURN, "{\"adjuster\": \"relief\", \"turns\": -0.25, \"accepted\": false, \"note\": \"out\"}"},
+        {KIND_TURN,
+         "{\"adjuster\": \"relief\", \"turns\": 0.5, \"saw\": \"less\", \"confirmed\": [\"load-supported\"]}"},
+        {KIND_TURN, "{\"adjuster\": \"relief\", \"turns\": 0, \"found\": true}"},
+        {KIND_MOVED, "{\"distance\": {\"value\": 120, \"unit\": \"m\"}}"},
+        {KIND_MOVED, "{\"distance\": {\"value\": 400, \"unit\": \"ft\"}, \"time\": {\"value\": 4, \"unit\": \"min\"}, "
+                     "\"slope\": {\"value\": 3, \"unit\": \"%\"}, \"load\": {\"value\": 0, \"unit\": \"kg\"}, "
+                     "\"note\": \"on sand\"}"},
+        {KIND_HANDED_BACK, "{\"to\": \"north beach\"}"},
+        {KIND_HANDED_BACK, "{\"open\": [{\"what\": \"bypass\", \"label\": \"Bypass is open\", \"since\": "
+                           "\"2026-11-24T08:00:00.000Z\", \"by\": \"Ines\"}], \"despite\": \"goes on the trailer\"}"},
         {KIND_FAULT_SEEN, "{\"spn\": 524287, \"fmi\": 31, \"count\": 126}"},
         {KIND_FAULT_SEEN, "{\"text\": \"red lamp\"}"},
         {KIND_FAULT_CLEARED, "{\"code\": \"E-12\"}"},
@@ -169,6 +179,22 @@ static void bad_bodies(void **state)
          "not-done"},
         {KIND_ROUND, "{\"round\": " ID ", \"is\": \"ended\", \"left\": [\"check/a\"]}",
          "body: something is left and no reason is given; reason: why it is left"},
+        {KIND_TURN, "{\"adjuster\": \"a\", \"turns\": 0.5, \"saw\": \"nothing\"}",
+         "body.saw: \"nothing\" is not what a turn does; write gone, less, same or worse"},
+        {KIND_TURN, "{\"adjuster\": \"a\", \"turns\": 0.5, \"found\": true}",
+         "body.turns: 0.5 turns with found; 0 where the count begins anew"},
+        {KIND_MOVED, "{\"distance\": {\"value\": 3, \"unit\": \"bar\"}}",
+         "body.distance: {\"value\":3,\"unit\":\"bar\"} is none; a distance, 0 or more: {\"value\": 120, \"unit\": "
+         "\"m\"}"},
+        {KIND_MOVED, "{\"distance\": {\"value\": 3, \"unit\": \"m\"}, \"slope\": {\"value\": -3, \"unit\": \"%\"}}",
+         "body.slope: {\"value\":-3,\"unit\":\"%\"} is none; a slope, 0 or more: {\"value\": 3, \"unit\": \"%\"}"},
+        {KIND_HANDED_BACK, "{\"open\": [{\"what\": \"bypass\"}]}",
+         "body: something is open, and no reason is given; what is open and the reason go together: open and despite, "
+         "or "
+         "neither"},
+        {KIND_HANDED_BACK, "{\"despite\": \"why not\"}",
+         "body: a reason is given, and nothing is open; what is open and the reason go together: open and despite, or "
+         "neither"},
         {KIND_ATTACHMENT, "{\"sha256\": \"AB\", \"name\": \"n\", \"type\": \"t\", \"bytes\": 1}",
          "body.sha256: \"AB\" is not a SHA-256 hash; write 64 hex digits in lower case"},
         {KIND_CORRECTION, "{\"corrects\": \"018\", \"reason\": \"r\", \"void\": true}",
