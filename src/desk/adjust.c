@@ -319,8 +319,12 @@ void text_adjuster_next(struct text *t, const struct desk_adjuster *adjuster)
     switch (next->advice) {
     case ADVISE_TURN:
         text_turns(t, next->turns);
-        text_addz(t, ", then try it. Chance that it cures: ");
-        add_percent(t, next->p_helps);
+        if (next->p_helps > 0) {
+            text_addz(t, ", then try it. Chance that it cures: ");
+            add_percent(t, next->p_helps);
+        } else {
+            text_addz(t, ", over ground that was tried before");
+        }
         break;
     case ADVISE_LOOK:
         text_addz(t, "try it and say what is seen");
@@ -470,7 +474,7 @@ void text_adjuster(struct text *t, struct desk *d, const struct desk_adjuster *a
         text_addz(t, " stands at a trial setting on the same circuit\n");
     }
     if (adjuster->adjuster != BOOK_NONE) {
-        text_addz(t, "Next: ");
+        text_addz(t, adjuster->ledger.steps ? "Next: " : "If it has to be settled: ");
         text_adjuster_next(t, adjuster);
         text_char(t, '\n');
     }

@@ -56,6 +56,10 @@ void text_adjuster_stands(struct text *t, const struct desk_adjuster *adjuster);
 /* "next: ½ turn in", and why */
 void text_adjuster_next(struct text *t, const struct desk_adjuster *adjuster);
 
+/* The document of docs/print.md: what the book says of it, the turns so far, and blanks for more. */
+bool desk_print_adjuster(struct desk *d, const struct desk_adjuster *adjuster, struct str paper, struct text *out,
+                         struct err *e);
+
 void desk_adjuster_json(struct json *j, struct desk *d, const struct desk_adjuster *adjuster);
 void desk_adjusters_json(struct json *j, struct desk *d, const struct desk_adjuster *at, size_t n);
 

@@ -162,7 +162,10 @@ struct recovery_state {
     instant_ms since;         /* when it began; INSTANT_NONE = none is on its way */
     struct move_state *moves; /* all, by time */
     size_t n_moves, cap_moves;
-    size_t first_move; /* the first of the present or last recovery */
+    size_t first_move;            /* the first of the present or last recovery */
+    struct recover_state *past;   /* recoveries that are over, as they ended */
+    struct move_state *past_last; /* the last move of each */
+    size_t n_past, cap_past, cap_past_last;
 };
 
 /* A machine and what the log says of it; arrays are by index of its present book. */
@@ -268,6 +271,8 @@ struct machine_state *desk_state_of(struct desk *d, const struct desk_machine *m
 
 /* The steps of the book's recovery for the core, items numbered as in the book; returns how many, 0 without one. */
 int desk_recover_steps(const struct book *b, struct recover_step steps[RECOVER_STEPS_MOST]);
+/* The limits of the book's recovery. */
+struct recover_limits desk_recover_limits(const struct book *b);
 
 /* Fits the usage model unless there is one and little has been read since; then every machine has its usage state. */
 void desk_forecast_ready(struct desk *d);

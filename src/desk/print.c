@@ -2,22 +2,14 @@
  * the reader. */
 #include "exhaust_internal.h"
 #include "judge/correction.h"
+#include "print_internal.h"
 
 #include "base/base64.h"
 
 #include <math.h>
 #include <string.h>
 
-struct printing {
-    struct json j;
-    struct desk *d;
-    struct arena *a;
-    const struct desk_machine *m;
-    const struct book *b;
-    bool *figures; /* by index: shown in this round */
-};
-
-static void strings(struct json *j, const char *key, const struct str *at, size_t n)
+void print_strings(struct json *j, const char *key, const struct str *at, size_t n)
 {
     json_begin_array(j, key);
     for (size_t i = 0; i < n; i++) {
@@ -26,7 +18,7 @@ static void strings(struct json *j, const char *key, const struct str *at, size_
     json_end_array(j);
 }
 
-static void cautions(struct printing *p, struct book_refs refs)
+void print_cautions(struct printing *p, struct book_refs refs)
 {
     json_begin_array(&p->j, "cautions");
     for (int i = 0; i < refs.n; i++) {
@@ -62,7 +54,7 @@ static void torques(struct printing *p, struct book_refs refs)
     json_end_array(&p->j);
 }
 
-static void shown(struct printing *p, struct book_shown s)
+void print_shown(struct printing *p, struct book_shown s)
 {
     if (s.figure == BOOK_NONE) {
         return;
@@ -74,7 +66,7 @@ static void shown(struct printing *p, struct book_shown s)
     json_end_object(&p->j);
 }
 
-static struct str place_label(const struct printing *p, int place)
+struct str print_place_label(const struct printing *p, int place)
 {
     return place == BOOK_NONE ? (struct str){0} : p->b->places[place].label;
 }
@@ -83,11 +75,11 @@ static void one_change(struct printing *p, const struct desk_round_step *step)
 {
     const struct book_change *change = &p->b->changes[step->change];
     json_str(&p->j, "act", change->act);
-    cautions(p, change->cautions);
+    print_cautions(p, change->cautions);
     open_items(p, "opens", change->opens);
     open_items(p, "closes", change->closes);
-    strings(&p->j, "tools", change->tools.at, (size_t)change->tools.n);
-    shown(p, change->shown);
+    print_strings(&p->j, "tools", change->tools.at, (size_t)change->tools.n);
+    print_shown(p, change->shown);
 }
 
 void desk_read_json(struct json *j, struct desk *d, const struct book_checkpoint *c, const struct point_state *point)
@@ -152,14 +144,14 @@ static void one_check(struct printing *p, const struct desk_round_step *step)
     const struct book_checkpoint *c = &p->b->checkpoints[step->checkpoint];
     json_str(&p->j, "label", c->label);
     json_str(&p->j, "why", step->why);
-    cautions(p, c->cautions);
-    strings(&p->j, "tools", c->tools.at, (size_t)c->tools.n);
+    print_cautions(p, c->cautions);
+    print_strings(&p->j, "tools", c->tools.at, (size_t)c->tools.n);
     if (c->kind == CHECK_LOOK) {
-        strings(&p->j, "look", c->look.at, (size_t)c->look.n);
+        print_strings(&p->j, "look", c->look.at, (size_t)c->look.n);
     } else {
         desk_read_json(&p->j, p->d, c, &desk_state_of(p->d, p->m)->points[step->checkpoint]);
     }
-    shown(p, c->shown);
+    print_shown(p, c->shown);
 }
 
 static void uses(struct printing *p, const struct book_task *task)
@@ -239,11 +231,16 @@ static void one_task(struct printing *p, const struct desk_round_step *step)
     }
     json_str(&p->j, "label", text_str(&label));
     json_str(&p->j, "why", step->why);
-    cautions(p, step->from == 0 ? task->cautions : (struct book_refs){0});
-    strings(&p->j, "tools", task->tools.at, step->from == 0 ? (size_t)task->tools.n : 0);
+    print_cautions(p, step->from == 0 ? task->cautions : (struct book_refs){0});
+    print_strings(&p->j, "tools", task->tools.at, step->from == 0 ? (size_t)task->tools.n : 0);
     if (step->from == 0) {
         uses(p, task);
     }
+    json_begin_array(&p->j, "tables");
+    for (int i = 0; step->from == 0 && i < task->adjusts.n; i++) {
+        print_ledger(p, task->adjusts.at[i]);
+    }
+    json_end_array(&p->j);
     json_begin_array(&p->j, "steps");
     if (step->from == 0 && p->b->exhaust.given && p->b->exhaust.burn == step->task) {
         burn_steps(p);
@@ -255,14 +252,14 @@ static void one_task(struct printing *p, const struct desk_round_step *step)
         json_str(&p->j, "act", s->act);
         bool moved = s->place != BOOK_NONE && s->place != place;
         place = s->place == BOOK_NONE ? place : s->place;
-        json_str(&p->j, "place", moved ? place_label(p, place) : (struct str){0});
-        cautions(p, s->cautions);
+        json_str(&p->j, "place", moved ? print_place_label(p, place) : (struct str){0});
+        print_cautions(p, s->cautions);
         torques(p, s->torques);
         open_items(p, "opens", s->opens);
         open_items(p, "closes", s->closes);
-        strings(&p->j, "tools", s->tools.at, (size_t)s->tools.n);
+        print_strings(&p->j, "tools", s->tools.at, (size_t)s->tools.n);
         json_str(&p->j, "waste", s->waste);
-        shown(p, s->shown);
+        print_shown(p, s->shown);
         json_end_object(&p->j);
     }
     json_end_array(&p->j);
@@ -279,7 +276,7 @@ static void steps(struct printing *p, const struct desk_round *round)
         json_begin_object(&p->j, NULL);
         json_strz(&p->j, "type", step->type == STEP_CHANGE ? "change" : step->type == STEP_CHECK ? "check" : "task");
         json_int(&p->j, "n", step->n);
-        json_str(&p->j, "place", place_label(p, step->place));
+        json_str(&p->j, "place", print_place_label(p, step->place));
         json_num(&p->j, "takes_s", step->takes_s);
         if (step->type == STEP_CHANGE) {
             one_change(p, step);
@@ -346,6 +343,11 @@ static void put_back(struct printing *p, const struct desk_round *round)
         }
     }
     json_end_array(&p->j);
+    print_open_now(p);
+}
+
+void print_open_now(struct printing *p)
+{
     const struct machine_state *s = desk_state_of(p->d, p->m);
     json_begin_array(&p->j, "open_now");
     for (size_t i = 0; i < s->n_open; i++) {
@@ -360,7 +362,7 @@ static void put_back(struct printing *p, const struct desk_round *round)
     json_end_array(&p->j);
 }
 
-static void machine(struct printing *p)
+void print_machine(struct printing *p)
 {
     const struct desk_machine *m = p->m;
     json_begin_object(&p->j, "machine");
@@ -378,7 +380,7 @@ static void machine(struct printing *p)
         json_str(&p->j, "hours_on", text_str(&t));
     }
     json_str(&p->j, "site", m->site);
-    strings(&p->j, "options", m->options.at, (size_t)m->options.n);
+    print_strings(&p->j, "options", m->options.at, (size_t)m->options.n);
     json_begin_object(&p->j, "book");
     json_str(&p->j, "edition", p->b->edition);
     json_str(&p->j, "hash", p->b->hash);
@@ -420,7 +422,7 @@ static bool drawing(struct printing *p, struct str file, struct str *data)
            depot_blob_get(p->d->depot, hash, p->a, data, &found, &quiet) && found;
 }
 
-static void figures(struct printing *p)
+void print_figures(struct printing *p)
 {
     json_begin_array(&p->j, "figures");
     for (int i = 0; i < p->b->n_figures; i++) {
@@ -487,7 +489,7 @@ bool desk_figure(struct desk *d, struct str machine_name, struct str figure, str
                    str_z(e->a, figure), "'", (char *)0);
 }
 
-static bool paper_of(struct desk *d, struct str asked, struct str *paper, struct err *e)
+bool print_paper(struct desk *d, struct str asked, struct str *paper, struct err *e)
 {
     struct str s = asked;
     if (s.n == 0 && d->options.paper) {
@@ -503,13 +505,15 @@ static bool paper_of(struct desk *d, struct str asked, struct str *paper, struct
         *paper = S("A4");
     } else if (str_eq_nocase(s, S("letter"))) {
         *paper = S("Letter");
+    } else if (str_eq_nocase(s, S("a5"))) {
+        *paper = S("A5");
     } else {
-        return err_set(e, ERR_USAGE, "A4 or Letter", "paper '", str_z(e->a, s), "' is not known", (char *)0);
+        return err_set(e, ERR_USAGE, "A4, A5 or Letter", "paper '", str_z(e->a, s), "' is not known", (char *)0);
     }
     return true;
 }
 
-static void qr(struct json *j, struct arena *a, struct str serial)
+void print_qr(struct json *j, struct arena *a, struct str serial)
 {
     struct text t = text_new(a);
     text_addz(&t, "witmark:");
@@ -517,10 +521,32 @@ static void qr(struct json *j, struct arena *a, struct str serial)
     json_str(j, "qr", text_str(&t));
 }
 
+void print_head(struct printing *p, struct str paper, struct str title)
+{
+    struct json *j = &p->j;
+    json_begin_object(j, NULL);
+    json_strz(j, "type", "round");
+    json_str(j, "paper", paper);
+    json_str(j, "depot", p->d->name);
+    json_str(j, "title", title);
+    struct text t = text_new(p->a);
+    text_local(&t, p->d, desk_now(p->d));
+    json_str(j, "made", text_str(&t));
+    print_machine(p);
+    json_str(j, "first_words", p->b->first_words);
+}
+
+void print_words(struct printing *p)
+{
+    json_begin_object(&p->j, "words");
+    json_strz(&p->j, "round", "Step by step");
+    json_end_object(&p->j);
+}
+
 bool desk_print_round(struct desk *d, const struct desk_round *round, struct str paper, struct text *out, struct err *e)
 {
     struct str size = {0};
-    if (!paper_of(d, paper, &size, e)) {
+    if (!print_paper(d, paper, &size, e)) {
         return false;
     }
     const struct book *b = round->machine->book;
@@ -535,16 +561,7 @@ bool desk_print_round(struct desk *d, const struct desk_round *round, struct str
         return false;
     }
     struct json *j = &p.j;
-    json_begin_object(j, NULL);
-    json_strz(j, "type", "round");
-    json_str(j, "paper", size);
-    json_str(j, "depot", d->name);
-    json_str(j, "title", round->title);
-    struct text t = text_new(p.a);
-    text_local(&t, d, desk_now(d));
-    json_str(j, "made", text_str(&t));
-    machine(&p);
-    json_str(j, "first_words", b->first_words);
+    print_head(&p, size, round->title);
     json_num(j, "total_s", round->total_s);
     json_num(j, "moves_s", round->moves_s);
     json_num(j, "bound_s", round->bound_s);
@@ -555,8 +572,8 @@ bool desk_print_round(struct desk *d, const struct desk_round *round, struct str
     json_end_object(j);
     steps(&p, round);
     put_back(&p, round);
-    figures(&p);
-    qr(j, p.a, p.m->serial);
+    print_figures(&p);
+    print_qr(j, p.a, p.m->serial);
     json_end_object(j);
     text_char(out, '\n');
     return true;
@@ -566,7 +583,7 @@ bool desk_print_labels(struct desk *d, const struct str *machines, size_t n, str
                        struct err *e)
 {
     struct str size = {0};
-    if (!paper_of(d, paper, &size, e)) {
+    if (!print_paper(d, paper, &size, e)) {
         return false;
     }
     struct json j = json_new(out, true);
@@ -588,7 +605,7 @@ bool desk_print_labels(struct desk *d, const struct str *machines, size_t n, str
         json_str(&j, "label", m->name);
         json_str(&j, "title", m->book ? m->book->title : m->book_id);
         json_str(&j, "serial", m->serial);
-        qr(&j, out->a, m->serial);
+        print_qr(&j, out->a, m->serial);
         json_end_object(&j);
     }
     json_end_array(&j);

@@ -1,5 +1,6 @@
 /* Recording: from what a person says to a checked entry. The names are held against the machine's book and the units
  * against what is measured there, before anything is written. */
+#include "desk_putback.h"
 #include "reading.h"
 #include "record_internal.h"
 
@@ -487,18 +488,7 @@ bool desk_record_open(struct desk *d, const struct desk_stamp *s, struct str ite
     if (!begin(&r, d, s, back ? KIND_PUT_BACK : KIND_OPENED, e)) {
         return false;
     }
-    const struct machine_state *state = desk_state_of(d, r.m);
-    bool open = false;
-    for (size_t i = 0; i < state->n_open; i++) {
-        open = open || str_eq(state->open[i].item, item);
-    }
-    const struct book *b = r.m->book;
-    if (!open && b && named_open_item(b, item, e) == BOOK_NONE) {
-        return drop(&r);
-    }
-    if (open != back) {
-        err_set(e, ERR_REFUSED, "witmark today --machine shows what is open", "'", str_z(e->a, item),
-                back ? "' is not open" : "' is open already", (char *)0);
+    if (!desk_may_open(d, r.m, item, back, e)) {
         return drop(&r);
     }
     put_str(r.body, "what", item);

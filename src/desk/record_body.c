@@ -2,6 +2,7 @@
  * only what has a rule of its own (readings, meters, open items, machines) has a function. */
 #include "desk_entry.h"
 #include "desk_internal.h"
+#include "desk_putback.h"
 #include "reading.h"
 #include "record_internal.h"
 
@@ -55,23 +56,6 @@ static bool check_names(const struct body_record *r, struct err *e)
     }
     return r->kind != KIND_DONE || !r->m->book ||
            (check_list(r, "parts", "part", named_part, e) && check_list(r, "fluids", "fluid", named_fluid, e));
-}
-
-/* An item is opened when it is not open and put back when it is. */
-static bool check_open(const struct body_record *r, struct err *e)
-{
-    struct str item = body_str(r->body, "what");
-    const struct machine_state *state = desk_state_of(r->d, r->m);
-    bool back = r->kind == KIND_PUT_BACK;
-    bool open = false;
-    for (size_t i = 0; i < state->n_open; i++) {
-        open = open || str_eq(state->open[i].item, item);
-    }
-    if (!open && r->m->book && named_open_item(r->m->book, item, e) == BOOK_NONE) {
-        return false;
-    }
-    return open == back || err_set(e, ERR_REFUSED, "look at the put-back list", "'", str_z(e->a, item),
-                                   back ? "' is not open" : "' is open already", (char *)0);
 }
 
 /* A quantity {value, unit}; the unit must be a known one. */
@@ -264,7 +248,9 @@ bool desk_record_body(struct desk *d, const struct desk_stamp *s, enum entry_kin
         return record_meter(&r, a, out, e);
     }
     bool ok = r.known || !r.m || check_names(&r, e);
-    ok = ok && (r.known || (kind != KIND_OPENED && kind != KIND_PUT_BACK) || check_open(&r, e));
+    bool opens = kind == KIND_OPENED || kind == KIND_PUT_BACK;
+    ok = ok && (r.known || !opens || desk_may_open(d, r.m, body_str(body, "what"), kind == KIND_PUT_BACK, e));
+    ok = ok && (r.known || kind != KIND_HANDED_BACK || desk_hand_back_fits(d, r.m, body, e));
     ok = ok && (kind != KIND_READING || r.known || judge_body(&r, a, out, e));
     return ok && append(&r, at, a, out, e);
 }

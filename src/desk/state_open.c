@@ -93,7 +93,7 @@ static void apply_burn(struct desk *d, struct machine_state *s, const struct eve
 /* ---- adjusters ---- */
 
 /* How likely it is that this adjuster is behind it, by the book's causes: its share among the causes of the symptom
- * that it shows most often. A task that settles it counts as it. */
+ * that it shows most often, but even odds at least: who begins to turn it has looked at what is likelier before. */
 static double prior_of(const struct book *b, int adjuster)
 {
     double best_chance = 0;
@@ -115,7 +115,7 @@ static double prior_of(const struct book *b, int adjuster)
             prior = all > 0 ? c->weight * c->shows[k].chance / all : prior;
         }
     }
-    return fmin(0.95, fmax(0.05, prior)); /* no book is that sure */
+    return fmin(0.95, fmax(ADJUST_PRIOR_UNSAID, prior)); /* no book is surer than that */
 }
 
 static turns_t size_of(double turns)
@@ -254,6 +254,12 @@ static void make_recovery(struct desk *d, struct machine_state *s, const struct 
         struct recover_state now = recover_read(steps, n_steps, told, n_told);
         if (s->recovery.now.open == 0 && now.open) {
             s->recovery.since = event->at;
+        }
+        if (s->recovery.now.open && now.open == 0 && now.moves) {
+            size_t n_past = s->recovery.n_past;
+            ARENA_PUSH(&d->state, s->recovery.past, s->recovery.n_past, s->recovery.cap_past) = now;
+            ARENA_PUSH(&d->state, s->recovery.past_last, n_past, s->recovery.cap_past_last) =
+                s->recovery.moves[s->recovery.n_moves - 1];
         }
         s->recovery.now = now;
     }

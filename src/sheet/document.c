@@ -338,6 +338,37 @@ static struct act read_act(struct reader *r, json_t *v)
     return act;
 }
 
+static struct texts read_row(struct reader *r, json_t *v)
+{
+    struct texts list = {0};
+    if (!json_is_array(v)) {
+        wrong(r, "is no list", "a list of texts");
+        return list;
+    }
+    list.n = json_array_size(v);
+    list.at = ARENA_ARRAY(r->a, struct str, list.n + 1);
+    for (size_t i = 0; i < list.n; i++) {
+        enter_index(r, i);
+        list.at[i] = text_value(r, json_array_get(v, i));
+        leave(r);
+    }
+    return list;
+}
+
+static struct sheet_table read_table(struct reader *r, json_t *v)
+{
+    CHECK(r, v, "title", "columns", "rows", "blanks");
+    struct sheet_table t = {.title = text_member(r, v, "title", false), .columns = texts_member(r, v, "columns")};
+    READ_LIST(r, v, "rows", t.rows, t.rows_n, read_row);
+    t.blanks = whole_member(r, v, "blanks", 24);
+    if (t.columns.n == 0 || t.columns.n > 12) {
+        enter_key(r, "columns");
+        wrong(r, "are no columns", "1 to 12 of them");
+        leave(r);
+    }
+    return t;
+}
+
 static enum step_type read_step_type(struct reader *r, json_t *v)
 {
     struct str type = text_member(r, v, "type", true);
@@ -352,7 +383,7 @@ static enum step_type read_step_type(struct reader *r, json_t *v)
 static struct step read_step(struct reader *r, json_t *v)
 {
     CHECK(r, v, "type", "n", "act", "label", "place", "takes_s", "why", "cautions", "opens", "closes", "look", "read",
-          "tools", "parts", "fluids", "torques", "waste", "steps", "figure");
+          "tables", "tools", "parts", "fluids", "torques", "waste", "steps", "figure");
     struct step s = {.type = read_step_type(r, v)};
     s.number = whole_member(r, v, "n", MOST_STEPS);
     s.label = text_member(r, v, s.type == STEP_CHANGE ? "act" : "label", true);
@@ -369,6 +400,7 @@ static struct step read_step(struct reader *r, json_t *v)
     s.fluids = texts_member(r, v, "fluids");
     s.torques = texts_member(r, v, "torques");
     s.waste = read_one_or_more(r, v, "waste");
+    READ_LIST(r, v, "tables", s.tables, s.tables_n, read_table);
     READ_LIST(r, v, "steps", s.acts, s.acts_n, read_act);
     s.figure = read_figure_ref(r, v);
     return s;
@@ -535,11 +567,14 @@ static enum document_paper read_paper(struct reader *r, json_t *object, bool lab
     if (str_eq(paper, S("Letter"))) {
         return PAPER_LETTER;
     }
+    if (str_eq(paper, S("A5"))) {
+        return PAPER_A5;
+    }
     if (labels && str_eq(paper, S("label"))) {
         return PAPER_LABEL;
     }
     enter_key(r, "paper");
-    wrong(r, "is no paper", labels ? "A4, Letter or label (one label a page)" : "A4 or Letter");
+    wrong(r, "is no paper", labels ? "A4, A5, Letter or label (one label a page)" : "A4, A5 or Letter");
     leave(r);
     return PAPER_A4;
 }

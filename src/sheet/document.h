@@ -71,6 +71,15 @@ struct act {
     struct figure_ref figure;
 };
 
+/* Rows of a table: `rows` are printed, `blanks` more are left to be written by hand. */
+struct sheet_table {
+    struct str title;
+    struct texts columns;
+    struct texts *rows;
+    size_t rows_n;
+    int blanks;
+};
+
 enum step_type { STEP_CHANGE, STEP_CHECK, STEP_TASK };
 
 /* One step of the round; which members count depends on its type. `label` holds the act of a change. */
@@ -82,6 +91,8 @@ struct step {
     struct cautions cautions;
     struct texts opens, closes, look, tools, parts, fluids, torques, waste;
     struct reading read;
+    struct sheet_table *tables;
+    size_t tables_n;
     struct act *acts;
     size_t acts_n;
     struct figure_ref figure;
@@ -138,7 +149,7 @@ struct label {
 };
 
 enum document_type { DOCUMENT_ROUND, DOCUMENT_LABELS, DOCUMENT_PLOTS };
-enum document_paper { PAPER_A4, PAPER_LETTER, PAPER_LABEL };
+enum document_paper { PAPER_A4, PAPER_LETTER, PAPER_A5, PAPER_LABEL };
 
 struct document {
     enum document_type type;

@@ -17,7 +17,7 @@ static const char help[] =
     "Reads FILE, or standard input without one.\n"
     "\n"
     "  -o, --output FILE          write there instead of to standard output\n"
-    "      --paper A4|Letter      paper, instead of the document's own\n"
+    "      --paper A4|A5|Letter   paper, instead of the document's own\n"
     "      --format pdf|png|svg   kind of file (pdf)\n"
     "      --page N               which page a png or svg shows (1)\n"
     "      --dpi N                resolution of a png, 36 to 600 (110)\n"
@@ -58,10 +58,12 @@ static int take_option(struct call *call, int option)
         call->output = optarg;
         return -1;
     case 'p':
-        call->options.paper = strcmp(optarg, "Letter") == 0 ? SHEET_LETTER : SHEET_A4;
-        return strcmp(optarg, "A4") == 0 || strcmp(optarg, "Letter") == 0
+        call->options.paper = strcmp(optarg, "Letter") == 0 ? SHEET_LETTER
+                              : strcmp(optarg, "A5") == 0   ? SHEET_A5
+                                                            : SHEET_A4;
+        return call->options.paper != SHEET_A4 || strcmp(optarg, "A4") == 0
                    ? -1
-                   : usage("no such paper", optarg, "A4 or Letter");
+                   : usage("no such paper", optarg, "A4, A5 or Letter");
     case 'f':
         call->options.format = strcmp(optarg, "png") == 0   ? SHEET_PNG
                                : strcmp(optarg, "svg") == 0 ? SHEET_SVG

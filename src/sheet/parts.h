@@ -23,6 +23,8 @@ struct str figure_hint(struct sheet *s, const struct step *step, struct figure_r
 #define RAIL 15.0    /* middle of the rail, from the left edge */
 #define CONTENT 38.0 /* where the text of a step begins */
 #define GAP 10.0     /* below a step; the rail runs through it */
+/* A table of a step from (x, y) at width w; returns its height. */
+double table_draw(struct sheet *s, const struct sheet_table *table, double x, double y, double w);
 /* The put-back list, the order of finishing, room for notes, signatures. */
 void closing_add(struct sheet *s, struct flow *f);
 

@@ -19,13 +19,14 @@ static cairo_status_t keep(void *closure, const unsigned char *bytes, unsigned n
     return CAIRO_STATUS_SUCCESS;
 }
 
-/* Paper: A4 is 210 x 297 mm (ISO 216), Letter 8.5 x 11 inch (ANSI/ASME Y14.1). */
+/* Paper: A4 is 210 x 297 mm, A5 148 x 210 mm (ISO 216), Letter 8.5 x 11 inch (ANSI/ASME Y14.1). */
 static struct page_room room_of(const struct document *d, enum sheet_paper paper)
 {
     struct page_room room = {.left = 44, .right = 36, .first_top = 30, .top = 58, .bottom = 44};
     bool letter = paper == SHEET_LETTER || (paper == SHEET_PAPER_OF_DOCUMENT && d->paper == PAPER_LETTER);
-    room.width = letter ? 612 : 210 * 72 / 25.4;
-    room.height = letter ? 792 : 297 * 72 / 25.4;
+    bool half = paper == SHEET_A5 || (paper == SHEET_PAPER_OF_DOCUMENT && d->paper == PAPER_A5);
+    room.width = letter ? 612 : (half ? 148 : 210) * 72 / 25.4;
+    room.height = letter ? 792 : (half ? 210 : 297) * 72 / 25.4;
     if (d->type == DOCUMENT_LABELS && d->paper == PAPER_LABEL) {
         room.width = d->label_width_mm * 72 / 25.4;
         room.height = d->label_height_mm * 72 / 25.4;

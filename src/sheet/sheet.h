@@ -13,7 +13,7 @@
 #include <stdbool.h>
 
 enum sheet_format { SHEET_PDF, SHEET_PNG, SHEET_SVG };
-enum sheet_paper { SHEET_PAPER_OF_DOCUMENT, SHEET_A4, SHEET_LETTER };
+enum sheet_paper { SHEET_PAPER_OF_DOCUMENT, SHEET_A4, SHEET_LETTER, SHEET_A5 };
 
 struct sheet_options {
     enum sheet_format format;

@@ -227,6 +227,9 @@ static void step_body(struct sheet *s, const struct step *step, struct column *c
     named_line(s, c, words->waste, &step->waste);
     torque_lines(s, c, &step->torques);
     reading_rows(s, c, &step->read);
+    for (size_t i = 0; i < step->tables_n; i++) {
+        c->y += table_draw(s, &step->tables[i], c->x, c->y, c->w);
+    }
     look_line(s, c, &step->look);
     stripe_lines(s, c, &step->opens, false);
     stripe_lines(s, c, &step->closes, true);
