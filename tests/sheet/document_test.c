@@ -56,7 +56,7 @@ static const struct {
      HEAD "\"figures\": [{\"name\": \"f\", \"media_type\": \"image/png\", \"data\": \"\xc2\xbd\", \"marks\": [{\"x\": "
           "2}]}]}",
      "d:2:83: figures[0].marks[0].x is out of range; a number from 0 to 1"},
-    {"paper", HEAD "\"paper\": \"A5\"}", "d:2:10: paper is no paper; A4 or Letter"},
+    {"paper", HEAD "\"paper\": \"A6\"}", "d:2:10: paper is no paper; A4, A5 or Letter"},
     {"language", HEAD "\"language\": \"xx\"}",
      "d:2:13: language is no language of the sheet; en or es; for others the member words gives each word"},
     {"word", HEAD "\"words\": {\"serail\": \"x\"}}", "d:2:21: words.serail is no word of the sheet; serial"},

@@ -429,7 +429,7 @@ static void program(void **state)
         {"--help", "", 0, "Usage: witmark-sheet"},
         {"--version", "", 0, "witmark-sheet "},
         {"--pages", "{\"type\":\"labels\",\"labels\":[]}", 0, "1\n"},
-        {"--paper A5", "{}", 2, "witmark-sheet: no such paper 'A5'; A4 or Letter"},
+        {"--paper A6", "{}", 2, "witmark-sheet: no such paper 'A6'; A4, A5 or Letter"},
         {"--format gif", "{}", 2, "witmark-sheet: no such format 'gif'; pdf, png or svg"},
         {"--page 0", "{}", 2, "witmark-sheet: no page '0'; a number from 1"},
         {"--format png --page 9", "{\"type\":\"labels\",\"labels\":[]}", 2,
