@@ -47,7 +47,7 @@ static int below(uint64_t *s, int n)
     return (int)((drawn(s) >> 33) % (uint64_t)n);
 }
 
-static void bench_open(struct bench *b, const char *serial)
+static void bench_open(struct bench *b, const char *serial, const char *options_of_it)
 {
     strcpy(b->folder, "/tmp/witmark-putback-XXXXXX");
     assert_non_null(mkdtemp(b->folder));
@@ -69,7 +69,7 @@ static void bench_open(struct bench *b, const char *serial)
     ok(b, desk_book_take(b->d, book, &findings, &edition, &b->e));
     struct desk_machine_new machine = {.serial = str_of(serial),
                                        .label = S("X-1"),
-                                       .options = S("cab,exhaust-filter"),
+                                       .options = str_of(options_of_it),
                                        .by = S("Ines"),
                                        .at = now,
                                        .in_service = DAY_NONE};
@@ -219,7 +219,7 @@ static void nothing_open_unnoticed(void **state)
     uint64_t seed = given ? strtoull(given, NULL, 10) : 20261125;
     print_message("# seed %llu\n", (unsigned long long)seed);
     struct bench b;
-    bench_open(&b, "BR6-03415");
+    bench_open(&b, "BR6-03415", "cab,exhaust-filter");
     struct counted c = {0};
     int refused = 0;
     for (int step = 0; step < 160; step++) {
@@ -259,7 +259,7 @@ static void there_and_back(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b, "BR6-01177");
+    bench_open(&b, "BR6-01177", "cab");
     struct desk_recorded made;
     struct desk_recover r;
     struct desk_recover_ask ask = {.machine = S("X-1")};
