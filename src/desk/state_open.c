@@ -92,30 +92,32 @@ static void apply_burn(struct desk *d, struct machine_state *s, const struct eve
 
 /* ---- adjusters ---- */
 
+/* Weight times chance of all causes that show this symptom. */
+static double all_of_symptom(const struct book *b, int symptom)
+{
+    double all = 0;
+    for (int i = 0; i < b->n_causes; i++) {
+        for (int k = 0; k < b->causes[i].shows.n; k++) {
+            bool same = b->causes[i].shows.at[k].item == symptom;
+            all += same ? b->causes[i].weight * b->causes[i].shows.at[k].value : 0;
+        }
+    }
+    return all;
+}
+
 /* How likely it is that this adjuster is behind it, by the book's causes: its share among the causes of the symptom
- * that it shows most often, but even odds at least: who begins to turn it has looked at what is likelier before. */
+ * that speaks most for it, but even odds at least: who begins to turn it has looked at what is likelier before. */
 static double prior_of(const struct book *b, int adjuster)
 {
-    double best_chance = 0;
     double prior = ADJUST_PRIOR_UNSAID;
     for (int i = 0; i < b->n_causes; i++) {
         const struct book_cause *c = &b->causes[i];
-        for (int k = 0; str_eq(c->mends, b->adjusters[adjuster].name) && k < c->n_shows; k++) {
-            if (c->shows[k].chance <= best_chance) {
-                continue;
-            }
-            double all = 0;
-            for (int j = 0; j < b->n_causes; j++) {
-                for (int l = 0; l < b->causes[j].n_shows; l++) {
-                    bool same = b->causes[j].shows[l].symptom == c->shows[k].symptom;
-                    all += same ? b->causes[j].weight * b->causes[j].shows[l].chance : 0;
-                }
-            }
-            best_chance = c->shows[k].chance;
-            prior = all > 0 ? c->weight * c->shows[k].chance / all : prior;
+        for (int k = 0; str_eq(c->mends, b->adjusters[adjuster].name) && k < c->shows.n; k++) {
+            double all = all_of_symptom(b, c->shows.at[k].item);
+            prior = fmax(prior, all > 0 ? c->weight * c->shows.at[k].value / all : 0);
         }
     }
-    return fmin(0.95, fmax(ADJUST_PRIOR_UNSAID, prior)); /* no book is surer than that */
+    return fmin(0.95, prior); /* no book is surer than that */
 }
 
 static turns_t size_of(double turns)
