@@ -338,11 +338,11 @@ static int run_label(struct call *c)
     {                                                                                                 \
         "minutes", 'm', "MINUTES", "what there is time for: the most urgent things that fit"          \
     }
-#define PAGE_OPTIONS                                                            \
-    {"output", 'o', "FILE", "write there (otherwise to standard output)"},      \
+#define PAGE_OPTIONS                                                                \
+    {"output", 'o', "FILE", "write there (otherwise to standard output)"},          \
         {"paper", 'p', "SIZE", "A4, A5 or Letter (otherwise the depot's setting)"}, \
-    {                                                                           \
-        "format", 0, "FORMAT", "pdf, png or svg"                                \
+    {                                                                               \
+        "format", 0, "FORMAT", "pdf, png or svg"                                    \
     }
 
 static const struct option_def round_options[] = {

@@ -178,7 +178,7 @@ struct machine_state {
     size_t n_turns;
     struct recovery_state recovery;
     struct last handed_back;
-    struct fill_state *fills;     /* by time */
+    struct fill_state *fills; /* by time */
     size_t n_fills, cap_fills;
     struct open_state *open;
     size_t n_open;
