@@ -183,7 +183,7 @@ static bool take(void *ctx, const struct entry *entry)
         act(c, entry->kind == KIND_OPENED ? ACT_OPEN : ACT_CLOSE, item_of(c, what, what), entry);
     } else if (entry->kind == KIND_BURN) {
         struct str type = body_str(entry->body, "type");
-        int item = item_of(c, S("burn-inhibited"), S("Burning of the exhaust filter is inhibited"));
+        int item = item_of(c, S("burning-inhibited"), S("Burning of the exhaust filter is inhibited"));
         if (str_eq(type, S("inhibited")) || str_eq(type, S("released"))) {
             act(c, str_eq(type, S("inhibited")) ? ACT_OPEN : ACT_CLOSE, item, entry);
         }

@@ -190,11 +190,11 @@ static void words_step(struct printing *p, struct str act)
     json_begin_object(&p->j, NULL);
     json_str(&p->j, "act", act);
     json_str(&p->j, "place", (struct str){0});
-    cautions(p, none);
+    print_cautions(p, none);
     torques(p, none);
     open_items(p, "opens", none);
     open_items(p, "closes", none);
-    strings(&p->j, "tools", NULL, 0);
+    print_strings(&p->j, "tools", NULL, 0);
     json_str(&p->j, "waste", (struct str){0});
     json_end_object(&p->j);
 }

@@ -486,7 +486,8 @@ static void apply_burn(struct desk *d, struct machine_state *s, const struct boo
         }
         enum soot_kind kind = kinds[i].kind;
         add_soot(d, s, kind, event->value, event);
-        if (kind != SOOT_INHIBITED && kind != SOOT_RELEASED && kind != SOOT_PASSIVE && b && b->exhaust.given && b->exhaust.soot != BOOK_NONE) {
+        if (kind != SOOT_INHIBITED && kind != SOOT_RELEASED && kind != SOOT_PASSIVE && b && b->exhaust.given &&
+            b->exhaust.soot != BOOK_NONE) {
             s->points[b->exhaust.soot].reset = last_of(&s->m, event);
             s->points[b->exhaust.soot].n_history = 0;
         }

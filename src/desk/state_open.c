@@ -82,8 +82,8 @@ static void apply_burn(struct desk *d, struct machine_state *s, const struct eve
 {
     if (str_eq(event->name, S("inhibited"))) {
         put_on(d, s,
-               (struct open_state){OPEN_INHIBIT, S(BURN_INHIBITED), S("Burning of the exhaust filter is inhibited"), BOOK_NONE,
-                                   event->at, event->by, event->id},
+               (struct open_state){OPEN_INHIBIT, S(BURN_INHIBITED), S("Burning of the exhaust filter is inhibited"),
+                                   BOOK_NONE, event->at, event->by, event->id},
                cap);
     } else if (str_eq(event->name, S("released"))) {
         take_off(s, place_of(s, OPEN_INHIBIT, S(BURN_INHIBITED)));

@@ -146,14 +146,14 @@ class Walk(unittest.TestCase):
         self.take("brine6")
         self.do("record", "opened", "X-1", "bypass")
         self.do("record", "burn", "X-1", "inhibited")
-        self.assertEqual(self.open_items(), ["bypass", "burn-inhibited"])
+        self.assertEqual(self.open_items(), ["bypass", "burning-inhibited"])
         said = self.do("hand-back", "X-1", status=5).stderr
         self.assertIn("2 things are open", said)
         self.do("hand-back", "X-1", "--despite", "goes on the trailer as it is", "--to", "Maro")
         entries = answer("log", "list", "--kind", "handed-back", depot=self.depot)
         entries = entries["entries"] if isinstance(entries, dict) else entries
-        self.assertEqual([i["what"] for i in entries[-1]["body"]["open"]], ["bypass", "burn-inhibited"])
-        self.assertEqual(self.open_items(), ["bypass", "burn-inhibited"])
+        self.assertEqual([i["what"] for i in entries[-1]["body"]["open"]], ["bypass", "burning-inhibited"])
+        self.assertEqual(self.open_items(), ["bypass", "burning-inhibited"])
         self.assertIn("fits together", self.do("log", "check").stdout)
         self.do("record", "burn", "X-1", "released")
         self.do("record", "put-back", "X-1", "bypass")

@@ -133,7 +133,7 @@ static void same(struct bench *b, const struct counted *c, int step)
         expected += c->trial[i] != 0;
         assert_int_equal(has(at, n, screws[i].name), c->trial[i] != 0);
     }
-    assert_int_equal(has(at, n, "burn-inhibited"), c->inhibited);
+    assert_int_equal(has(at, n, "burning-inhibited"), c->inhibited);
     assert_int_equal(n, expected);
     for (size_t i = 0; i < n; i++) {
         assert_true(at[i].close.n > 0 && at[i].write_down.n > 0 && at[i].by.n > 0);
