@@ -12,16 +12,20 @@ import { Trouble, Waiting } from "./part/trouble.js";
 import Login from "./view/login.js";
 
 /** One row a view. path: parts that begin with ":" are parameters. load: the module whose default export is the component, called
- *  with {params, query, who}. tab: the tab it stands under; home: it is what that tab opens. style: a style sheet of its own. */
+ *  with {params, query, who, paths} (paths: of all views). tab: the tab it stands under; home: it is what that tab opens. style: a style sheet of its own. */
 const VIEWS = [
   { path: "/", load: () => import("./view/horizon.js"), tab: "horizon", home: true, style: "style/horizon.css" },
   { path: "/today", load: () => import("./view/today.js"), tab: "today", home: true },
   { path: "/machines", load: () => import("./view/machines.js"), tab: "horizon" },
   { path: "/m/:name", load: () => import("./view/machine.js"), tab: "horizon" },
+  { path: "/m/:name/card", load: () => import("./view/card.js"), tab: "horizon" },
+  { path: "/m/:name/record", load: () => import("./view/record.js"), tab: "log" },
+  { path: "/record", load: () => import("./view/record.js"), tab: "log" },
   { path: "/m/:name/round", load: () => import("./view/round.js"), tab: "round" },
   { path: "/m/:name/round/walk", load: () => import("./view/walk.js"), tab: "round", style: "style/walk.css" },
   { path: "/m/:name/why/:key", load: () => import("./view/why.js"), tab: "horizon" },
   { path: "/phone", load: () => import("./view/phone.js"), style: "style/walk.css" },
+  { path: "/log", load: () => import("./view/log.js"), tab: "log", home: true },
   { path: "/settings", load: () => import("./view/settings.js") },
 ];
 
@@ -69,7 +73,7 @@ function View({ hash, who }) {
     styled(found.view.style);
     found.view.load().then((module) => {
       const Component = module.default;
-      return { key: `${found.view.path} ${JSON.stringify(found.params)}`, what: html`<${Component} params=${found.params} query=${found.query} who=${who} />` };
+      return { key: `${found.view.path} ${JSON.stringify(found.params)}`, what: html`<${Component} params=${found.params} query=${found.query} who=${who} paths=${VIEWS.map((v) => v.path)} />` };
     }, () => ({ key: hash, what: html`<${NotShown} error=${Object.assign(new Error(t("api.silent")), { right: t("api.start_it") })} />` }))
       .then((next) => mine === turn.current && set(next));
   }, [hash, who]);

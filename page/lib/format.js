@@ -125,6 +125,9 @@ export function quantity(text) {
     });
 }
 
+/** A unit as it is shown: "degC" is "\u00b0C". */
+export const unitShown = (unit) => ({ degC: "\u00b0C", degF: "\u00b0F" })[unit] ?? String(unit ?? "").replaceAll(".", "\u00b7");
+
 const MOST_SAID = 50; // a looser bound tells nobody anything
 
 /** How good the order of a round is. */

@@ -28,5 +28,5 @@ const Line = ({ due, points, context }) => (points
     html`<ul class="lines points">${points.map((p) => html`<${Line} due=${p} context=${{ ...context, plates: false }} />`)}</ul>`}<//></li>`
   : html`<li><${Opening} head=${head(due, due.label, context)}>${() => html`<${Why} due=${due} />`}<//></li>`);
 
-/** context: {day, span, plates}: today, days that a strip shows, whether each line carries its machine's plate. */
-export const DueLines = ({ list, ...context }) => html`<ul class=${classes("lines", context.plates && "plated")}>${lines(list).map((line) => html`<${Line} ...${line} context=${context} />`)}</ul>`;
+/** context: {day, span, plates}: today, days that a strip shows, whether each line carries its machine's plate. most: of lines. */
+export const DueLines = ({ list, most = Infinity, ...context }) => html`<ul class=${classes("lines", context.plates && "plated")}>${lines(list).slice(0, most).map((line) => html`<${Line} ...${line} context=${context} />`)}</ul>`;

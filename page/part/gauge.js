@@ -17,17 +17,18 @@ export function gaugeScale({ low, high, want, raw, corrected }, width = WIDTH) {
   return (value) => 24 + ((value - least) / span) * (width - 48);
 }
 
-/** low, high: limits (either may be null); raw, corrected: the reading; want: to aim for; judged: false when it can't be. */
-export function Gauge({ low = null, high = null, want = null, raw = null, corrected = null, judged = true, wide = false }) {
+/** low, high: limits (either may be null); raw, corrected: the reading; want: to aim for; judged: false when it can't be.
+ *  lowText, highText: what stands at the brackets, otherwise their values. */
+export function Gauge({ low = null, high = null, want = null, raw = null, corrected = null, judged = true, wide = false, lowText = null, highText = null }) {
   if (!Number.isFinite(low) && !Number.isFinite(high)) {
     return null;
   }
   const at = gaugeScale({ low, high, want, raw, corrected });
   const moved = Number.isFinite(raw) && Number.isFinite(corrected) && Math.abs(at(raw) - at(corrected)) > 14;
-  const bracket = (value, inward) => html`<path class="bracket" d=${`M${at(value) + 8 * inward} 5h${-8 * inward}v26h${8 * inward}`} /><text x=${at(value)} y="48">${shown(value)}</text>`;
+  const bracket = (value, inward, text) => html`<path class="bracket" d=${`M${at(value) + 8 * inward} 5h${-8 * inward}v26h${8 * inward}`} /><text x=${at(value)} y="48">${text ?? shown(value)}</text>`;
   return html`<svg class=${wide ? "gauge wide" : "gauge"} viewBox=${`0 0 ${WIDTH} 54`} aria-hidden="true">
     <path class="scale" d=${`M10 18H${WIDTH - 10}`} />
-    ${Number.isFinite(low) ? bracket(low, 1) : null}${Number.isFinite(high) ? bracket(high, -1) : null}
+    ${Number.isFinite(low) ? bracket(low, 1, lowText) : null}${Number.isFinite(high) ? bracket(high, -1, highText) : null}
     ${Number.isFinite(want) ? html`<path class="want" d=${`M${at(want)} 11v14`} />` : null}
     ${moved ? html`<path class="moved" d=${`M${at(raw)} 18H${at(corrected)}`} />` : null}
     ${Number.isFinite(corrected) && moved ? html`<circle class="corrected" cx=${at(corrected)} cy="18" r="7" />` : null}

@@ -1,6 +1,7 @@
 // A number pad for a gloved thumb: big keys, the figure above it with its unit. `value` is text as typed ("1.9"); decimal comma or
 // point as the reader's language has it, always a point in the value. A keyboard works too.
 import { html } from "../lib/ui.js";
+import { unitShown } from "../lib/format.js";
 import { languageName, t } from "../lib/words.js";
 
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "delete"];
@@ -32,7 +33,7 @@ export function NumberPad({ value, onInput, unit = "", units = [], onUnit = null
   };
   return html`<div class="pad" role="group" aria-label=${label} onKeyDown=${press}>
     <p class="pad-figure" aria-live="polite"><output>${value.replace(".", sign) || "\u2013"}</output>
-      ${units.length > 1 ? html`<label class="pad-unit"><span class="unseen">${t("pad.unit")}</span><select value=${unit} onChange=${(e) => onUnit?.(e.target.value)}>${units.map((u) => html`<option value=${u}>${u}</option>`)}</select></label>` : html`<span class="unit">${unit}</span>`}</p>
+      ${units.length > 1 ? html`<label class="pad-unit"><span class="unseen">${t("pad.unit")}</span><select value=${unit} onChange=${(e) => onUnit?.(e.target.value)}>${units.map((u) => html`<option value=${u}>${unitShown(u)}</option>`)}</select></label>` : html`<span class="unit">${unitShown(unit)}</span>`}</p>
     <div class="pad-keys">${KEYS.map((key) => html`<button type="button" class=${key === "delete" ? "delete" : ""} onClick=${() => onInput(typed(value, key))}>${key === "delete" ? t("pad.delete") : key === "." ? sign : key}</button>`)}
       ${signed ? html`<button type="button" class="sign" onClick=${() => onInput(typed(value, "-"))}>${t("pad.sign")}</button>` : null}</div></div>`;
 }

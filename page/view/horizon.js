@@ -200,13 +200,29 @@ function Sheet({ answer, lanes, days, who }) {
       scroller.current.querySelector(`[data-lane="${focus.lane}"] [data-item=name]`)?.focus({ preventScroll: true });
     }
   }, [focus]);
+  // A lane that was drawn under the same circumstances is handed back as it is, and then not even compared.
+  const drawn = useRef({});
+  const circumstances = [answer, lanes, days, width];
+  if (circumstances.some((c, i) => c !== drawn.current.circumstances?.[i])) {
+    drawn.current = { circumstances, lanes: new Map() };
+  }
+  const laneOf = (lane, index) => {
+    const at = focus.lane === index ? focus.item : null;
+    const known = drawn.current.lanes.get(lane.serial);
+    if (known && known.at === at) {
+      return known.node;
+    }
+    const node = html`<${Lane} key=${lane.serial} lane=${lane} index=${index} answer=${answer} days=${days} width=${width} at=${at} onPoint=${point} onPick=${setPicked} />`;
+    drawn.current.lanes.set(lane.serial, { at, node });
+    return node;
+  };
   const seen = lanes.slice(rows[0], rows[1]);
   const behind = html`<${Behind} answer=${answer} days=${days} width=${width} />`;
   return html`<div class="horizon-sheet" onKeyDown=${keys}>
     <div class="axis"><span class="axis-name"></span><span class="axis-out">${t("horizon.already")}</span><div class="axis-time" ref=${time}><b class="today-word">${t("today.title")}</b><${BandNames} answer=${answer} days=${days} width=${width} />
       <ol class="ticks">${ticks(answer.day, days).filter((k) => (k.at * width > 44 || days <= 7) && k.at * width < width - (days <= 7 ? 80 : 48)).map((k) => html`<li style=${{ left: `${k.at * width}px` }} class=${k.strong ? "strong" : null}>${k.label}</li>`)}</ol></div></div>
     <div class="lanes-frame"><div class="behind-frame">${behind}</div><div class="lanes" ref=${scroller} onScroll=${scrolled} tabindex=${lanes.length * ROW > height ? 0 : null} role="region" aria-label=${t("horizon.lanes")}>
-      <ul style=${{ height: `${lanes.length * ROW}px` }}>${seen.map((lane, i) => html`<${Lane} key=${lane.serial} lane=${lane} index=${rows[0] + i} answer=${answer} days=${days} width=${width} at=${focus.lane === rows[0] + i ? focus.item : null} onPoint=${point} onPick=${setPicked} />`)}</ul></div>
+      <ul style=${{ height: `${lanes.length * ROW}px` }}>${seen.map((lane, i) => laneOf(lane, rows[0] + i))}</ul></div>
       <div class="tip-frame">${tip ? html`<${Tip} tip=${tip} answer=${answer} />` : null}</div></div>
     <div class="hands"><span class="axis-name">${t("horizon.hands")}</span><div class="weeks-frame"><${Weeks} answer=${answer} days=${days} width=${width} /></div></div>
     ${picked ? html`<${Details} picked=${picked} answer=${answer} who=${who} onClose=${() => setPicked(null)} />` : null}</div>`;
