@@ -1,18 +1,21 @@
-// A photo or file to an entry: its bytes go to the depot under their SHA-256 first, then the entry that names them.
-import { send } from "./api.js";
+// A photo or file to an entry: kept on this device with the entry that names it by its SHA-256, then sent. A photo is made smaller
+// first; any other file goes as it is.
+import { hex, sha256 } from "./chain.js";
+import { photoOf } from "./photo.js";
 import { record } from "./record.js";
-import { t } from "./words.js";
 
-const hex = (bytes) => [...new Uint8Array(bytes)].map((b) => b.toString(16).padStart(2, "0")).join("");
+const TYPES = /^image\/(png|jpeg|webp|gif)$/;
 
-/** file: a File; about: id of the entry it belongs to, or null; machine: serial number, or null. Errors have message and right. */
-export async function attach({ file, about = null, machine = null }) {
-  if (!globalThis.crypto?.subtle) {
-    throw Object.assign(new Error(t("attach.no_crypto")), { right: t("attach.no_crypto.right") });
+async function blobOf(file) {
+  if (TYPES.test(file.type) && file.size > 500000) {
+    return photoOf(file);
   }
   const bytes = await file.arrayBuffer();
-  const sha256 = hex(await crypto.subtle.digest("SHA-256", bytes));
-  const type = file.type || "application/octet-stream";
-  await send("PUT", ["attachments", sha256], bytes, type);
-  return record({ machine, kind: "attachment", body: { sha256, name: file.name.slice(-120) || "photo", type, bytes: bytes.byteLength, ...(about ? { about } : {}) } });
+  return { sha256: hex(await sha256(bytes)), type: file.type || "application/octet-stream", name: file.name.slice(-120) || "photo", bytes };
+}
+
+/** file: a File; about: id of the entry it belongs to, or null; machine: its name, or null. {entry, state}; errors as of record. */
+export async function attach({ file, about = null, machine = null }) {
+  const blob = await blobOf(file);
+  return record({ machine, kind: "attachment", body: { sha256: blob.sha256, name: blob.name, type: blob.type, bytes: blob.bytes.byteLength, ...(about ? { about } : {}) } }, [blob]);
 }

@@ -1,5 +1,6 @@
 // Recording: everything that an entry can say. What kind first, then what it takes; a reading is judged while it is typed.
 import { go, html, to, useAsk, useEffect, useRef, useState, useTitle } from "../lib/ui.js";
+import { ask } from "../lib/api.js";
 import { attach } from "../lib/attach.js";
 import { quantity, unitShown } from "../lib/format.js";
 import { judgeReading } from "../lib/judge.js";
@@ -199,7 +200,8 @@ function Form({ m, book, kinds, query, who }) {
         const photo = await attach({ file, about: answer?.entry?.id ?? null, machine: m?.serial ?? null });
         answer ??= photo;
       }
-      setMade(answer);
+      const said = answer.state === "depot" ? await ask(["log", answer.entry.id]).catch(() => null) : null;
+      setMade({ ...answer, says: said?.says ?? word("entry_kind", kind) });
       setError(null);
       setDraft(null);
       setTurn(turn + 1);
@@ -210,7 +212,7 @@ function Form({ m, book, kinds, query, who }) {
   }
   const needsDraft = kind !== "attachment";
   return html`<div class="choices kinds" role="group" aria-label=${t("record.what")}>${kinds.map((k) => html`<button type="button" class="chip" aria-pressed=${String(k === kind)} onClick=${() => choose(k)}>${word("entry_kind", k)}</button>`)}</div>
-    ${made ? html`<div class="sheet made" role="status"><${Stripe} state=${made.state ?? "depot"} words /><p><strong>${quantity(made.says ?? "")}</strong></p></div>` : null}
+    ${made ? html`<div class="sheet made" role="status"><${Stripe} state=${made.state ?? "depot"} words /><p><strong>${quantity(made.says)}</strong></p></div>` : null}
     <form class="sheet form record" ref=${form} onSubmit=${submit} key=${`${kind} ${turn}`}><h2>${word("entry_kind", kind)}</h2>
       <${Fields} kind=${kind} m=${m} book=${book} query=${query} onDraft=${setDraft} />
       <details class="more" open=${kind === "attachment"}><summary>${t("record.more")}</summary><div class="form">
