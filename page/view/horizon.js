@@ -168,6 +168,10 @@ function Sheet({ answer, lanes, days, who }) {
     setTip({ what, x: box.left - frame.left + box.width / 2, y: box.bottom - frame.top + 6, right: box.left > frame.left + frame.width - 320 });
   };
   const keys = (event) => {
+    if (event.key === "Escape") {
+      setPicked(null);
+      setTip(null);
+    }
     const row = event.target.closest?.("[data-lane]");
     if (!row) {
       return;
@@ -178,9 +182,7 @@ function Sheet({ answer, lanes, days, who }) {
     const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
     const jump = { ArrowDown: 1, ArrowUp: -1, PageDown: 10, PageUp: -10 }[event.key];
     const next = step ? items[i + step] : null;
-    if (event.key === "Escape") {
-      setPicked(null);
-    } else if (next) {
+    if (next) {
       event.preventDefault();
       next.focus();
     } else if (jump || event.key === "Home" || event.key === "End") {
