@@ -11,7 +11,7 @@ export function PutBackBar({ items, onBack = null }) {
   }
   return html`<section class="put-back-bar" aria-label=${t("putback.list")}><${Stripe} bare />
     <h2>${t("putback.count", { n: items.length })}</h2>
-    <ul>${items.map((i) => html`<li><span><strong>${i.label}</strong> <span>${t("putback.since", { since: timeLocal(i.since), by: i.by })}</span></span>
+    <ul>${items.map((i) => html`<li><span><strong>${i.label}</strong> <span>${t("putback.since", { since: timeLocal(i.since) || i.since, by: i.by })}</span></span>
       ${onBack && i.item ? html`<button type="button" class="button small" onClick=${() => onBack(i)}>${t("putback.back")}<span class="unseen"> ${i.label}</span></button>` : null}</li>`)}</ul></section>`;
 }
 

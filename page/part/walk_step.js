@@ -2,7 +2,7 @@
 // onDone({entries, outcome, blobs}) with what is to be recorded; it knows nothing of the log.
 import { classes, html, useEffect, useState } from "../lib/ui.js";
 import { number, quantity, timeWords } from "../lib/format.js";
-import { t, word } from "../lib/words.js";
+import { languageName, t, word } from "../lib/words.js";
 import { openEntries, typed, verdictOf } from "../lib/walk.js";
 import { Caution } from "./caution.js";
 import { Drawing } from "./drawing.js";
@@ -100,12 +100,15 @@ export function MeasureStep({ doc, step, machine, core, busy, onDone, blobs, mor
     outcome: "done",
     blobs,
   });
-  return html`<div class="walk-body"><h1>${step.label}</h1><${Says} step=${step} />
-    <${Cautions} list=${step.cautions} read=${read} onRead=${() => setRead(true)} />
-    <${List} title=${t("round.tools")} items=${step.tools} />
+  const cautions = html`<${Cautions} list=${step.cautions} read=${read} onRead=${() => setRead(true)} />`;
+  // Once read, the cautions stand below the pad, so that title, gauge and pad are in sight together.
+  return html`<div class=${classes("walk-body", "measure", fields.length > 1 && "several")}><h1>${step.label}</h1><p class="walk-says">${[step.place, (step.tools ?? []).join(", ")].filter(Boolean).join(" \u00b7 ")}</p>
+    ${read ? null : cautions}
     <${Verdict} step=${step} verdict=${verdict} value=${main.value} />
-    ${fields.length > 1 ? html`<div class="walk-fields" role="group" aria-label=${t("walk.what_is_read")}>${fields.map((f, i) => html`<button type="button" aria-pressed=${i === at ? "true" : "false"} onClick=${() => setAt(i)}><span>${f.label}</span> <strong>${texts[f.name] ? number(values[f.name].value ?? NaN, 3).replace(/([.,]\d*?)0+$/, "$1").replace(/[.,]$/, "") : "\u2013"} ${f.shown}</strong></button>`)}</div>` : null}
+    ${fields.length > 1 ? html`<div class="walk-fields" role="group" aria-label=${t("walk.what_is_read")}>${fields.map((f, i) => html`<button type="button" aria-pressed=${i === at ? "true" : "false"} onClick=${() => setAt(i)}><span>${f.label}</span> <strong>${(texts[f.name] ?? "").replace(".", languageName() === "es" ? "," : ".") || "\u2013"} ${f.shown}</strong></button>`)}</div>` : null}
     <${NumberPad} value=${texts[field.name] ?? ""} onInput=${(text) => setTexts({ ...texts, [field.name]: text })} unit=${field.shown} signed=${at > 0 || !(step.read.low >= 0)} label=${field.label} />
+    ${read ? cautions : null}
+    ${step.why ? html`<p class="says">${quantity(step.why)}</p>` : null}
     <${Where} doc=${doc} shown=${step.figure} />${more}</div>
     <${Done} label=${t("walk.next")} wait=${wait} busy=${busy} onClick=${done} />`;
 }

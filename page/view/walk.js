@@ -262,7 +262,7 @@ function Going({ doc, round, core: engine, entries: first, remote: heard, name }
     : step.read ? html`<${MeasureStep} key=${step.key} ...${props} />` : html`<${LookStep} key=${step.key} ...${props} />`;
   return html`<div class=${classes("walk", current.change !== undefined && "change")}>
     <${Rail} doc=${doc} acts=${acts} order=${order} />
-    <div class="walk-main-column"><p class="walk-over"><span>${name}</span> <span>${doc.title}</span> <span>${t("walk.step_of", { n: total - order.length + 1, of: total })}</span>${conditionWords(doc, condition) ? html` <span class="walk-condition">${t("walk.now", { condition: conditionWords(doc, condition) })}</span>` : null}</p>
+    <div class="walk-main-column"><p class="walk-over"><span>${name}</span> <span>${doc.title.length > 26 ? `${doc.title.slice(0, 25)}\u2026` : doc.title}</span> <span>${t("walk.step_of", { n: total - order.length + 1, of: total })}</span>${conditionWords(doc, condition) ? html` <span class="walk-condition">${t("walk.now", { condition: conditionWords(doc, condition) })}</span>` : null}</p>
       ${error ? html`<${Trouble} error=${error} />` : null}
       ${blocked ? html`<div class="walk-body"><h1>${step.label}</h1><${Trouble} error=${Object.assign(new Error(t("walk.blocked")), { right: t("walk.blocked.right") })} /></div>` : shape}
       ${panel === "cannot" ? html`<${Cannot} step=${step} machine=${machine} change=${current.change !== undefined} busy=${busy} onDone=${done} close=${() => setPanel(null)} />` : null}</div>
