@@ -250,7 +250,7 @@ test("a hostile reading is not recorded, a wild one is judged", async (t) => {
   await page.locator(".pad-keys button").first().focus();
   await page.keyboard.type("a;<b>1e999psi");
   equal(await page.locator(".pad output").innerText(), "1999", "letters and signs do not arrive");
-  equal((await page.locator(".walk-word").innerText()).includes("Not judged"), true, "outside the gauge's range");
+  equal(/not judged/i.test(await page.locator(".walk-word").innerText()), true, "outside the gauge's range");
   const { typed } = await page.evaluate(async () => {
     const { typed: one } = await import("/lib/walk.js");
     return { typed: ["1e999", "0x10", "1,4", "NaN", "", "-", "99999999", "1.2.3", " 1.5 ", "1 bar", "Infinity", "-0.5"].map((s) => one(s).value ?? one(s).wrong) };
@@ -260,7 +260,7 @@ test("a hostile reading is not recorded, a wild one is judged", async (t) => {
     await page.locator(".pad-keys .delete").click();
   }
   await press(page, "1.5");
-  equal(/In limits|Close|Out|Not judged/.test(await page.locator(".walk-word strong").innerText()), true, "the verdict while typing");
+  equal(/in limits|close|out|not judged/i.test(await page.locator(".walk-word strong").innerText()), true, "the verdict while typing");
 });
 
 test("what opens stays on the put-back list and refuses the end until it is back", async (t) => {
