@@ -195,6 +195,8 @@ bool depot_setting_list(struct depot *d, struct str head, struct arena *a, struc
 /* A number that is another one after any other handle or process has written to the depot (SQLite's data_version); what
  * this handle writes does not change it. Costs microseconds. */
 bool depot_changes(struct depot *d, int64_t *number, struct err *e);
+/* How many editions are kept. */
+bool depot_editions(struct depot *d, int64_t *number, struct err *e);
 
 /* ---- Book editions and attachments, kept by their hash ------------------------------------------------------------
  */

@@ -27,3 +27,8 @@ bool depot_changes(struct depot *d, int64_t *number, struct err *e)
 {
     return db_int(&d->db, "PRAGMA data_version", 0, number, e);
 }
+
+bool depot_editions(struct depot *d, int64_t *number, struct err *e)
+{
+    return db_int(&d->db, "SELECT count(*) FROM edition", 0, number, e);
+}

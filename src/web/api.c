@@ -185,12 +185,11 @@ static bool run(struct asked *q, const struct route *route, struct answer *out)
 {
     bool desk = (route->flags & ROUTE_DESK) != 0;
     if (desk) {
-        (void)pthread_mutex_lock(&q->api->desk_lock);
-        q->desk = q->api->desk;
+        q->desk = pool_take(&q->api->desks);
     }
     bool ok = route->run(q, out);
     if (desk) {
-        (void)pthread_mutex_unlock(&q->api->desk_lock);
+        pool_give(&q->api->desks, q->desk);
         q->desk = NULL;
     }
     return ok;

@@ -6,6 +6,7 @@
 #define WITMARK_WEB_API_H
 
 #include "answer.h"
+#include "pool.h"
 #include "target.h"
 
 #include "desk_people.h"
@@ -22,6 +23,7 @@ struct who {
     bool signed_in;
     struct str name;
     enum role role;
+    int64_t state;   /* of the depot when they were looked at: another number after any change */
     struct str csrf; /* what X-Witmark-Token must say when something is changed */
 };
 
@@ -35,8 +37,7 @@ struct asking {
 };
 
 struct api {
-    struct desk *desk;
-    pthread_mutex_t desk_lock;  /* a desk belongs to one request at a time */
+    struct pool desks;
     pthread_mutex_t print_lock; /* the printing program runs once at a time */
     struct gate *gate;
     const char *authority;    /* folder, or null */
@@ -46,7 +47,7 @@ struct api {
 /* One request on its way through its route. */
 struct asked {
     struct api *api;
-    struct desk *desk; /* locked for this request; null for a route without ROUTE_DESK */
+    struct desk *desk; /* this request's own; null for a route without ROUTE_DESK */
     const struct asking *asking;
     const struct target *t;
     struct arena *a;
@@ -66,6 +67,8 @@ enum {
     ROUTE_DESK = 1, /* needs the desk */
     ROUTE_OPEN = 2, /* also for those who have not signed in */
 };
+/* What a GET with ROUTE_DESK and without ROUTE_OPEN answers must follow from the depot, the address and the day alone:
+ * it is kept until one of them changes (keep.h). */
 
 struct route {
     const char *method; /* "GET" (HEAD too), "POST", "PUT" */

@@ -14,6 +14,7 @@
 #define SESSIONS_KEPT 256  /* answered without asking the depot */
 #define PASSWORD_WAITING 2 /* attempts that may wait for the one that is being looked at: each needs 64 MiB */
 #define TOKEN_BYTES 32
+#define KEPT_MS 600000 /* answers are made anew after ten minutes also when nothing was recorded */
 
 /* A session that was looked up, good until the depot changes. */
 struct seen {
@@ -245,6 +246,7 @@ bool gate_who(struct gate *g, const struct asking *asking, struct arena *a, stru
     (void)pthread_mutex_lock(&g->lock);
     bool ok = look_again(g, e);
     who->login_needed = g->login;
+    who->state = (g->changes << 32) ^ (desk_now(g->desk) / KEPT_MS);
     if (ok && !g->login) {
         who->signed_in = true;
         who->name = str_copy(a, str_of(g->person));

@@ -47,7 +47,7 @@ enum MHD_Result plain_on(void *cls, struct MHD_Connection *connection, const cha
     struct authority_facts facts;
     struct diags findings = diags_new(&a, 10);
     enum MHD_Result sent = MHD_NO;
-    if (!authority_check(w->api.authority, desk_now(w->api.desk), &a, &facts, &findings, &e)) {
+    if (!authority_check(w->api.authority, desk_now(w->desk), &a, &facts, &findings, &e)) {
         sent = give(connection, 503, "text/plain", S("the authority cannot be read\n"), NULL);
     } else if (strcmp(url, "/authority.crt") == 0) {
         sent = give(connection, 200, "application/x-x509-ca-cert", facts.certificate, NULL);

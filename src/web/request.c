@@ -141,6 +141,25 @@ static void add_headers(struct MHD_Response *response, struct request *r, const 
     }
 }
 
+/* Whether the client holds this representation already. */
+static bool unchanged(struct MHD_Connection *connection, const struct answer *answer)
+{
+    return answer->status == 200 && answer->etag.n && !answer->personal &&
+           answer_etag_listed(header(connection, "If-None-Match"), answer->etag);
+}
+
+/* The answer as the library sends it; null without memory. With `copy` it outlives the request. */
+static struct MHD_Response *response_of(struct request *r, const struct answer *answer, bool copy)
+{
+    struct MHD_Response *response =
+        MHD_create_response_from_buffer(answer->body.n, (void *)(uintptr_t)(answer->body.n ? answer->body.p : ""),
+                                        copy ? MHD_RESPMEM_MUST_COPY : MHD_RESPMEM_PERSISTENT);
+    if (response) {
+        add_headers(response, r, answer);
+    }
+    return response;
+}
+
 static enum MHD_Result send_answer(struct MHD_Connection *connection, struct request *r, struct answer *answer)
 {
     bool packs = answer_packs(answer);
@@ -149,19 +168,16 @@ static enum MHD_Result send_answer(struct MHD_Connection *connection, struct req
     if (packs) {
         answer_will_pack(&r->arena, answer);
     }
-    if (answer->status == 200 && answer->etag.n && !answer->personal &&
-        answer_etag_listed(header(connection, "If-None-Match"), answer->etag)) {
+    if (unchanged(connection, answer)) {
         answer->status = MHD_HTTP_NOT_MODIFIED;
         answer->body = (struct str){0};
     } else if (packs) {
         answer_pack(&r->arena, answer);
     }
-    struct MHD_Response *response = MHD_create_response_from_buffer(
-        answer->body.n, (void *)(uintptr_t)(answer->body.n ? answer->body.p : ""), MHD_RESPMEM_PERSISTENT);
+    struct MHD_Response *response = response_of(r, answer, false);
     if (!response) {
         return MHD_NO;
     }
-    add_headers(response, r, answer);
     enum MHD_Result queued = MHD_queue_response(connection, (unsigned int)answer->status, response);
     MHD_destroy_response(response);
     return queued;
@@ -337,10 +353,93 @@ static struct answer find_answer(struct web *w, struct request *r)
     struct answer answer = {0};
     if (r->route) {
         r->asking.body = (struct str){r->body, r->n_body};
-        return api_answer(&w->api, r->route, &r->asking, &r->who, &r->arena);
+        answer = api_answer(&w->api, r->route, &r->asking, &r->who, &r->arena);
+    } else if (!files_get(w->files, &r->asking.target, r->gzip, &r->arena, &answer, &e)) {
+        answer = answer_error(&r->arena, &e);
     }
-    return files_get(w->files, &r->asking.target, r->gzip, &r->arena, &answer, &e) ? answer
-                                                                                   : answer_error(&r->arena, &e);
+    if (answer.status >= 500) {
+        (void)fprintf(stderr, "witmark: %.*s: %.*s", STR_ARG(r->sent), STR_ARG(answer.body));
+    }
+    return answer;
+}
+
+/* Whether the answer follows from the depot and the address alone (api.h). */
+static bool may_be_kept(const struct request *r)
+{
+    return r->route && strcmp(r->route->method, "GET") == 0 && (r->route->flags & ROUTE_DESK) &&
+           !(r->route->flags & ROUTE_OPEN);
+}
+
+/* A kept answer in the coding the client takes, or that it has it already. */
+static enum MHD_Result send_kept(struct MHD_Connection *connection, struct request *r, const struct kept *kept)
+{
+    int packed = r->gzip && kept->response[1] ? 1 : 0;
+    struct answer same = {.status = 200, .etag = str_of(kept->etag[packed])};
+    if (!unchanged(connection, &same)) {
+        return MHD_queue_response(connection, MHD_HTTP_OK, kept->response[packed]);
+    }
+    same.type = "application/json";
+    same.status = MHD_HTTP_NOT_MODIFIED;
+    same.varies = kept->response[1] != NULL;
+    struct MHD_Response *response = response_of(r, &same, false);
+    enum MHD_Result queued = response ? MHD_queue_response(connection, MHD_HTTP_NOT_MODIFIED, response) : MHD_NO;
+    if (response) {
+        MHD_destroy_response(response);
+    }
+    return queued;
+}
+
+/* Both codings of a fresh answer, to be kept; false when it is none to keep. */
+static bool make_kept(struct request *r, struct answer answer, struct kept *kept)
+{
+    *kept = (struct kept){0};
+    if (answer.status != 200 || answer.forever || answer.personal || answer.etag.n == 0 ||
+        answer.etag.n >= sizeof kept->etag[0] - 5 || answer.body.n > KEEP_BYTES / 8) {
+        return false;
+    }
+    bool packs = answer_packs(&answer);
+    answer.varies = answer.varies || packs;
+    memcpy(kept->etag[0], answer.etag.p, answer.etag.n);
+    kept->bytes = answer.body.n;
+    kept->response[0] = response_of(r, &answer, true);
+    if (packs) {
+        answer_will_pack(&r->arena, &answer);
+        answer_pack(&r->arena, &answer);
+        memcpy(kept->etag[1], answer.etag.p, answer.etag.n);
+        kept->bytes += answer.body.n;
+        kept->response[1] = response_of(r, &answer, true);
+    }
+    return kept->response[0] != NULL;
+}
+
+/* The address and the language asked for: an answer may be in words. */
+static const char *keep_key(struct request *r)
+{
+    struct text t = text_new(&r->arena);
+    text_add(&t, r->sent);
+    text_char(&t, ' ');
+    text_add(&t, str_cut(r->asking.language, 0, 60));
+    return text_z(&t);
+}
+
+/* Answers from what is kept, or makes it and keeps it. */
+static enum MHD_Result send_keeping(struct web *w, struct request *r, struct MHD_Connection *connection)
+{
+    const char *key = keep_key(r);
+    struct kept kept;
+    if (keep_find(&w->keep, key, r->who.state, &kept) == KEEP_HERE) {
+        enum MHD_Result queued = send_kept(connection, r, &kept);
+        keep_release(&w->keep);
+        return queued;
+    }
+    struct answer answer = find_answer(w, r);
+    if (!make_kept(r, answer, &kept)) {
+        keep_drop(&w->keep, key);
+        return send_answer(connection, r, &answer);
+    }
+    enum MHD_Result queued = send_kept(connection, r, &kept);
+    keep_put(&w->keep, key, r->who.state, &kept);
+    return queued;
 }
 
 /* A piece of the body. The library has cut it to Content-Length. */
@@ -374,9 +473,9 @@ enum MHD_Result request_on(void *cls, struct MHD_Connection *connection, const c
     if (*upload_size) {
         return take_piece(r, upload, upload_size);
     }
-    answer = find_answer(w, r);
-    if (answer.status >= 500) {
-        (void)fprintf(stderr, "witmark: %.*s: %.*s", STR_ARG(r->sent), STR_ARG(answer.body));
+    if (may_be_kept(r)) {
+        return send_keeping(w, r, connection);
     }
+    answer = find_answer(w, r);
     return send_answer(connection, r, &answer);
 }

@@ -201,9 +201,10 @@ bool web_start(const struct web_options *options, struct web **out, struct err *
         return err_set(e, ERR_SYSTEM, NULL, "no memory", (char *)0);
     }
     w->arena = arena_new(&arena_libc);
-    (void)pthread_mutex_init(&w->api.desk_lock, NULL);
+    pool_open(&w->api.desks, options->desk);
+    keep_open(&w->keep);
     (void)pthread_mutex_init(&w->api.print_lock, NULL);
-    w->api.desk = options->desk;
+    w->desk = options->desk;
     w->files = options->files;
     w->proxied = options->behind_proxy;
     struct sigaction ignore = {.sa_handler = SIG_IGN};
@@ -255,7 +256,8 @@ void web_stop(struct web *w, int patience_ms)
     }
     gate_close(w->api.gate);
     arena_free(&w->arena);
-    (void)pthread_mutex_destroy(&w->api.desk_lock);
+    keep_close(&w->keep);
+    pool_close(&w->api.desks);
     (void)pthread_mutex_destroy(&w->api.print_lock);
     free(w);
 }

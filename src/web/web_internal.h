@@ -5,6 +5,7 @@
 #include "api.h"
 #include "authority.h"
 #include "gate.h"
+#include "keep.h"
 
 #include <microhttpd.h>
 #include <stdatomic.h>
@@ -14,7 +15,9 @@ struct web {
     struct arena arena; /* certificate, texts */
     struct MHD_Daemon *daemon;
     struct MHD_Daemon *plain; /* gives the authority's certificate to phones that do not trust it yet; or null */
+    struct desk *desk;        /* only for its clock */
     struct api api;
+    struct keep keep;
     const char *files;
     atomic_int under_way;
     atomic_size_t body_bytes; /* of all requests that are arriving */
