@@ -44,7 +44,7 @@ struct call {
     struct err err;
     struct desk *desk; /* open unless no_depot */
     const char *depot; /* path */
-    bool json, wants_help;
+    bool json, csv, wants_help;
     const char *values[OPTIONS_MOST]; /* of command->options; "" for a flag that was given */
     const char *arguments[ARGUMENTS_MOST];
     int n;
@@ -105,6 +105,9 @@ int run_verify(struct call *c);
 const struct command *command_at(size_t i);
 /* Prints what --help says of a command. */
 int command_help(const struct command *c);
+
+/* Runs a query and prints its answer as a table. Gives the exit status. */
+int run_as_csv(struct call *c, int (*run)(struct call *c));
 
 /* Runs one command on the depot that `outer` has open. Gives its exit status; says on stderr what is wrong. */
 int run_words(struct call *outer, int argc, char **argv);

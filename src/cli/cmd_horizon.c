@@ -2,6 +2,7 @@
 #include "cli.h"
 #include "desk_calendar.h"
 #include "desk_horizon.h"
+#include "desk_tables.h"
 
 #include <math.h>
 
@@ -290,6 +291,29 @@ static const struct option_def calendar_remove_options[] = {
     END_OF_OPTIONS,
 };
 
+static int run_feed(struct call *c)
+{
+    double days = 400;
+    struct text t = text_new(&c->arena);
+    if (option_given(c, "within") && (!num_parse(option_str(c, "within"), &days) || days < 1 || days > 3660)) {
+        (void)err_set(&c->err, ERR_USAGE, "1 to 3660 days", "--within '", option_value(c, "within"), "'", (char *)0);
+        return failed(c);
+    }
+    struct desk_ics_ask ask = {.machine = option_str(c, "machine"),
+                               .site = option_str(c, "site"),
+                               .book = option_str(c, "book"),
+                               .days = (int)days};
+    return desk_calendar_feed(c->desk, &ask, &t, &c->err) ? print_text(&t) : failed(c);
+}
+
+static const struct option_def feed_options[] = {
+    {"machine", 'm', "MACHINE", "only this machine"},
+    {"site", 0, "SITE", "only machines of this site"},
+    {"book", 0, "ID", "only machines of this book"},
+    {"within", 'w', "DAYS", "how far to look (otherwise 400 days)"},
+    {NULL, 0, NULL, NULL},
+};
+
 const struct command horizon_commands[] = {
     {"horizon", "", 0, 0, "the fleet on one sheet of time: what runs out when, and what is planned",
      "A line per machine, the one that runs out first on top: how many points are out, then a sign per week (1 to 9, + "
@@ -304,6 +328,11 @@ const struct command horizon_commands[] = {
      calendar_add_options, run_calendar_add, false, true},
     {"calendar list", "", 0, 0, "what the calendar holds, with its entries", NULL, calendar_list_options,
      run_calendar_list, false, false},
+    {"calendar feed", "", 0, 0, "what is due as an iCalendar file (RFC 5545)",
+     "An all-day event for each service of a machine, or thing that is due by itself. To subscribe, use the address "
+     "that "
+     "the page shows: /api/calendar.ics with its token.",
+     feed_options, run_feed, false, false},
     {"calendar remove", "ENTRY", 1, 1, "take an item out of the calendar: its entry is withdrawn, and stays in the log",
      NULL, calendar_remove_options, run_calendar_remove, false, true},
     {0},

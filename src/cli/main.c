@@ -13,6 +13,7 @@ const struct option_def common_options[] = {
     {"today", 0, "DAY", "answer as if it were that day, e.g. 2026-09-06"},
     {"by", 0, "NAME", "who does it (otherwise WITMARK_BY, otherwise USER)"},
     {"help", 'h', NULL, "what the command does and its options"},
+    {"csv", 0, NULL, "answer as a table, CSV of RFC 4180 (today, machine list, log list, kit, horizon ...)"},
     {NULL, 0, NULL, NULL},
 };
 
@@ -160,6 +161,9 @@ static bool common_option(struct call *c, int index, const char *value)
                err_set(&c->err, ERR_USAGE, "a day such as 2026-09-06", "--today '", value, "' is no day", (char *)0);
     case 4:
         c->by = value;
+        return true;
+    case 6:
+        c->csv = true;
         return true;
     default:
         return true;
@@ -401,7 +405,9 @@ int main(int argc, char **argv)
     c.today = DAY_NONE;
     c.depot = first_given(getenv("WITMARK_DEPOT"), NULL, "depot.witmark");
     c.by = first_given(getenv("WITMARK_BY"), getenv("USER"), "unknown");
-    int status = parse(&c, argc - words, argv + words) ? run(&c) : failed(&c);
+    int status = !parse(&c, argc - words, argv + words) ? failed(&c)
+                 : c.csv && !c.wants_help               ? run_as_csv(&c, run)
+                                                        : run(&c);
     arena_free(&c.arena);
     return status;
 }

@@ -111,6 +111,8 @@ bool asked_json(struct asked *q);
 bool asked_text(struct asked *q, const char *member, bool needed, struct str *value);
 /* Sets the error and the status of the answer. Returns false. */
 bool asked_refuse(struct asked *q, int status, const char *what, const char *right);
+/* The JSON that a route has just left in the answer becomes a table of desk_tables.h, offered as a file. */
+bool answer_csv(struct asked *q, const char *table, struct answer *out);
 /* 200 with JSON. Returns true. */
 bool answer_json(struct asked *q, const struct text *t, struct answer *out);
 

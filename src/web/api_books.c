@@ -113,9 +113,15 @@ static bool diff(struct asked *q, struct answer *out)
 
 #define BOOK_MOST ((size_t)4 << 20)
 
+static bool books_csv(struct asked *q, struct answer *out)
+{
+    return books(q, out) && answer_csv(q, "books", out);
+}
+
 const struct route book_routes[] = {
     {"GET", "/api/machines/{machine}/book", ROLE_LOOK, ROUTE_DESK, machine_book, 0, NULL},
     {"GET", "/api/books", ROLE_LOOK, ROUTE_DESK, books, 0, NULL},
+    {"GET", "/api/books.csv", ROLE_LOOK, ROUTE_DESK, books_csv, 0, NULL},
     {"POST", "/api/books/check", ROLE_LOOK, ROUTE_DESK, check_book, BOOK_MOST, "application/yaml"},
     {"GET", "/api/books/{book}", ROLE_LOOK, ROUTE_DESK, book_text, 0, NULL},
     {"GET", "/api/books/{book}/text", ROLE_LOOK, ROUTE_DESK, book_text, 0, NULL},

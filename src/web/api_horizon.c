@@ -50,8 +50,14 @@ static bool calendar(struct asked *q, struct answer *out)
     return answer_json(q, &t, out);
 }
 
+static bool horizon_csv(struct asked *q, struct answer *out)
+{
+    return horizon(q, out) && answer_csv(q, "horizon", out);
+}
+
 const struct route horizon_routes[] = {
     {"GET", "/api/horizon", ROLE_LOOK, ROUTE_DESK, horizon, 0, NULL},
+    {"GET", "/api/horizon.csv", ROLE_LOOK, ROUTE_DESK, horizon_csv, 0, NULL},
     {"GET", "/api/calendar", ROLE_LOOK, ROUTE_DESK, calendar, 0, NULL},
     {0},
 };

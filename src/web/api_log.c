@@ -130,10 +130,22 @@ static bool attachment_put(struct asked *q, struct answer *out)
 
 #define ATTACHMENT_MOST ((size_t)16 << 20) /* a photo of a phone, with room */
 
+static bool log_all_csv(struct asked *q, struct answer *out)
+{
+    return log_all(q, out) && answer_csv(q, "log", out);
+}
+
+static bool log_machine_csv(struct asked *q, struct answer *out)
+{
+    return log_machine(q, out) && answer_csv(q, "log", out);
+}
+
 const struct route log_routes[] = {
     {"GET", "/api/log", ROLE_LOOK, ROUTE_DESK, log_all, 0, NULL},
+    {"GET", "/api/log.csv", ROLE_LOOK, ROUTE_DESK, log_all_csv, 0, NULL},
     {"GET", "/api/log/{id}", ROLE_LOOK, ROUTE_DESK, log_entry, 0, NULL},
     {"GET", "/api/machines/{machine}/entries", ROLE_LOOK, ROUTE_DESK, log_machine, 0, NULL},
+    {"GET", "/api/machines/{machine}/entries.csv", ROLE_LOOK, ROUTE_DESK, log_machine_csv, 0, NULL},
     {"GET", "/api/attachments/{sha256}", ROLE_LOOK, ROUTE_DESK, attachment_get, 0, NULL},
     {"PUT", "/api/attachments/{sha256}", ROLE_RECORD, ROUTE_DESK, attachment_put, ATTACHMENT_MOST, NULL},
     {0},

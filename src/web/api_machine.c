@@ -86,8 +86,14 @@ static bool figure(struct asked *q, struct answer *out)
     return true;
 }
 
+static bool machines_csv(struct asked *q, struct answer *out)
+{
+    return machines(q, out) && answer_csv(q, "machines", out);
+}
+
 const struct route machine_routes[] = {
     {"GET", "/api/machines", ROLE_LOOK, ROUTE_DESK, machines, 0, NULL},
+    {"GET", "/api/machines.csv", ROLE_LOOK, ROUTE_DESK, machines_csv, 0, NULL},
     {"GET", "/api/machines/{machine}", ROLE_LOOK, ROUTE_DESK, machine, 0, NULL},
     {"GET", "/api/machines/{machine}/round", ROLE_LOOK, ROUTE_DESK, round_of, 0, NULL},
     {"GET", "/api/machines/{machine}/sheet.pdf", ROLE_LOOK, ROUTE_DESK, sheet, 0, NULL},

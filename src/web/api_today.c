@@ -36,8 +36,14 @@ static bool why(struct asked *q, struct answer *out)
     return answer_json(q, &t, out);
 }
 
+static bool today_csv(struct asked *q, struct answer *out)
+{
+    return today(q, out) && answer_csv(q, "today", out);
+}
+
 const struct route today_routes[] = {
     {"GET", "/api/today", ROLE_LOOK, ROUTE_DESK, today, 0, NULL},
+    {"GET", "/api/today.csv", ROLE_LOOK, ROUTE_DESK, today_csv, 0, NULL},
     {"GET", "/api/machines/{machine}/why/{key}", ROLE_LOOK, ROUTE_DESK, why, 0, NULL},
     {0},
 };

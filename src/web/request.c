@@ -220,6 +220,22 @@ static struct str last_of(struct str list, struct str otherwise)
     return otherwise;
 }
 
+/* Who accepts text/csv first of all gets the table at the same address, where there is one: /api/today.csv. */
+static void as_table(struct request *r, const char *method)
+{
+    struct target table = r->asking.target;
+    struct text last = text_new(&r->arena);
+    struct str unused = {0};
+    text_add(&last, table.parts[table.n - 1]);
+    text_addz(&last, ".csv");
+    table.parts[table.n - 1] = text_str(&last);
+    const struct route *route = api_route(method, &table, NULL, &r->arena, &unused);
+    if (route && str_ends(str_of(route->pattern), S(".csv"))) {
+        r->route = route;
+        r->asking.target = table;
+    }
+}
+
 /* Finds the route of a target under /api, or a file's method. Status 0 = go on. */
 static struct answer look_at_target(struct request *r)
 {
@@ -230,6 +246,9 @@ static struct answer look_at_target(struct request *r)
     bool api = t->n > 0 && str_eq(t->parts[0], S("api"));
     struct str methods = {0};
     r->route = api_route(method, t, NULL, &r->arena, &methods);
+    if (api && str_starts(r->asking.accept, S("text/csv"))) {
+        as_table(r, method);
+    }
     if (api || r->route || methods.n) {
         allow = methods;
         if (!r->route && allow.n == 0) {
@@ -416,6 +435,8 @@ static bool make_kept(struct request *r, struct answer answer, struct kept *kept
 static const char *keep_key(struct request *r)
 {
     struct text t = text_new(&r->arena);
+    text_addz(&t, r->route->pattern);
+    text_char(&t, ' ');
     text_add(&t, r->sent);
     text_char(&t, ' ');
     text_add(&t, str_cut(r->asking.language, 0, 60));

@@ -285,6 +285,36 @@ static void cookies_that_are_none(void **state)
     free(r.text);
 }
 
+/* With accounts the calendar opens by the token of a person, until their password changes; a made-up one does not. */
+static void a_calendar_token_ends_with_the_password(void **state)
+{
+    struct bench *b = *state;
+    char cookie[256];
+    char more[300];
+    char target[256];
+    cookie_of(b, "Lena", cookie, sizeof cookie);
+    (void)snprintf(more, sizeof more, "Cookie: %s\r\n", cookie);
+    struct reply session = get(b, "/api/session", more);
+    json_t *json = json_of(&session);
+    (void)snprintf(target, sizeof target, "/api/calendar.ics?token=%s",
+                   json_string_value(json_object_get(json, "calendar")));
+    json_decref(json);
+    free(session.text);
+    for (int i = 0; i < 3; i++) {
+        struct reply r = get(b, target, "");
+        assert_int_equal(r.status, i == 0 ? 200 : 401);
+        free(r.text);
+        if (i == 0) {
+            ok(b, desk_person_password(b->d, S("Lena"), S(PASSWORD), COST_LEAST, &b->e));
+        } else {
+            target[strlen(target) - 1] ^= 1;
+        }
+    }
+    struct reply r = get(b, "/api/calendar.ics", "");
+    assert_int_equal(r.status, 401);
+    free(r.text);
+}
+
 static void guessing_gets_slow(void **state)
 {
     struct bench *b = *state;
@@ -412,6 +442,7 @@ int main(void)
         cmocka_unit_test_setup(every_change_asks_for_the_token, set_up),
         cmocka_unit_test_setup(an_entry_is_by_who_is_signed_in, set_up),
         cmocka_unit_test_setup(cookies_that_are_none, set_up),
+        cmocka_unit_test_setup(a_calendar_token_ends_with_the_password, set_up),
         cmocka_unit_test_setup(people_are_kept_with_care, set_up),
         cmocka_unit_test_setup(beyond_this_machine_more_is_asked, set_up),
         cmocka_unit_test_setup(hosts_are_those_that_were_named, set_up),
