@@ -1,8 +1,8 @@
 /* What is due as iCalendar. Nothing in it depends on the hour, so that the same day gives the same bytes. */
 #include "calendar/icalendar.h"
 #include "desk_internal.h"
-#include "due_internal.h"
 #include "desk_tables.h"
+#include "due_internal.h"
 
 #include <math.h>
 
