@@ -64,11 +64,12 @@ struct asked {
 typedef bool route_fn(struct asked *q, struct answer *out);
 
 enum {
-    ROUTE_DESK = 1, /* needs the desk */
-    ROUTE_OPEN = 2, /* also for those who have not signed in */
+    ROUTE_DESK = 1,  /* needs the desk */
+    ROUTE_OPEN = 2,  /* also for those who have not signed in */
+    ROUTE_FRESH = 4, /* its answer is never kept: it looks at more than what the depot says */
 };
-/* What a GET with ROUTE_DESK and without ROUTE_OPEN answers must follow from the depot, the address and the day alone:
- * it is kept until one of them changes (keep.h). */
+/* What a GET with ROUTE_DESK and without ROUTE_OPEN or ROUTE_FRESH answers must follow from the depot, the address and
+ * the day alone: it is kept until one of them changes (keep.h). */
 
 struct route {
     const char *method; /* "GET" (HEAD too), "POST", "PUT" */

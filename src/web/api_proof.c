@@ -67,7 +67,7 @@ static bool verify(struct asked *q, struct answer *out)
 }
 
 const struct route proof_routes[] = {
-    {"GET", "/api/export", ROLE_LOOK, ROUTE_DESK, export_log, 0, NULL},
-    {"GET", "/api/verify", ROLE_LOOK, ROUTE_DESK, verify, 0, NULL},
+    {"GET", "/api/export", ROLE_LOOK, ROUTE_DESK | ROUTE_FRESH, export_log, 0, NULL},
+    {"GET", "/api/verify", ROLE_LOOK, ROUTE_DESK | ROUTE_FRESH, verify, 0, NULL},
     {0},
 };

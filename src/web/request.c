@@ -386,7 +386,7 @@ static struct answer find_answer(struct web *w, struct request *r)
 static bool may_be_kept(const struct request *r)
 {
     return r->route && strcmp(r->route->method, "GET") == 0 && (r->route->flags & ROUTE_DESK) &&
-           !(r->route->flags & ROUTE_OPEN);
+           !(r->route->flags & (ROUTE_OPEN | ROUTE_FRESH));
 }
 
 /* A kept answer in the coding the client takes, or that it has it already. */
