@@ -1,5 +1,5 @@
 #!/bin/sh
-# Runs a browser test where its tools are there; says what is missing otherwise (TAP). usage: run.sh WITMARK [TEST]
+# Runs a browser test where its tools are there; says what is missing otherwise (TAP). usage: run.sh WITMARK [TEST [ARGUMENT...]]
 folder=$(dirname "$0")
 skip() { echo "1..0 # SKIP $1"; exit 0; }
 command -v node >/dev/null 2>&1 || skip "no node: apt install nodejs"
@@ -7,4 +7,8 @@ command -v node >/dev/null 2>&1 || skip "no node: apt install nodejs"
 [ -x "${CHROMIUM:=/usr/bin/chromium}" ] || skip "no chromium: apt install chromium, or name one in CHROMIUM"
 [ -d "$folder/node_modules/playwright-core" ] || skip "no playwright-core: run npm ci in tests/page"
 export CHROMIUM
-exec node "$folder/${2:-page_test}.mjs" "$1"
+program=$1
+test=${2:-page_test}
+shift
+[ $# -eq 0 ] || shift
+exec node "$folder/$test.mjs" "$program" "$@"

@@ -244,6 +244,17 @@ function meterQuestions(rnd) {
   return all;
 }
 
+// The rest of rounds: the machine of tests/core/round_rest_test.c with a longer list, after every beginning and without each change
+// and point in turn. Whole numbers, so that the orders must be the same to the last step.
+function roundQuestions(rnd) {
+  const machine = ['variables=2 3', 'start=0 0', 'finish=1 1', 'home=0', ...['0 0', '2 0', '2 3', '-1 1.5'].map((p) => `place=${p}`), 'never=1 2',
+    ...['0 20 | 1 5 | 0:1', '0 15 | 2 5 | 0:0', '0 35 | 2 1 | 1:1', '0 20 | 2 2 | 1:2', '0 20 | 2 4 | 1:1', '0 30 | 2 2 | 1:0'].map((c) => `change=${c}`)];
+  const points = Array.from({ length: 12 }, (_, i) => `point=${Math.floor(rnd() * 4)} ${10 + Math.floor(rnd() * 90)} | ${['0 0', '1 4', '1 0', '2 1'][Math.floor(rnd() * 4)]} | | ${i > 3 && rnd() < 0.3 ? i - 3 : ''}`);
+  const did = ['', 'did=c0', 'did=c0 c2', 'did=c0 c2 c3', 'did=c0 c2 c3 c1', 'did=c0 c2 c3 c1 p0 p1'];
+  const without = ['', ...Array.from({ length: 6 }, (_, i) => `not=c${i}`), 'not=p3', 'not=p1 p7 c4'];
+  return [...did.flatMap((d) => without.map((w) => [...machine, ...points, 'at=1', d, w].join('\n'))), '', 'variables=0', 'variables=2\nat=9'];
+}
+
 // Asks both builds; one test per kind, which names the first question that differs.
 function flatQuestions(core, kind, questions) {
   const input = Buffer.concat(questions.flatMap((q) => {
@@ -316,5 +327,6 @@ flatQuestions(core, 'calc', calcQuestions());
 flatQuestions(core, 'judge', judgeQuestions());
 flatQuestions(core, 'reserve', reserveQuestions(rnd));
 flatQuestions(core, 'meter', meterQuestions(rnd));
+flatQuestions(core, 'round', roundQuestions(rnd));
 publishedCases();
 console.log(`1..${number}`);

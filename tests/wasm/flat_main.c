@@ -1,6 +1,7 @@
 /* Flat questions (src/core/wasm/flat.h) answered by the ordinary build, for comparison: stdin holds "KIND LENGTH", a
  * line end and so many bytes, again and again; each answer is a line. */
 #include "wasm/flat.h"
+#include "wasm/flat_round.h"
 
 #include "base/arena.h"
 
@@ -13,7 +14,8 @@ int main(void)
     static const struct {
         const char *kind;
         void (*ask)(struct str question, struct text *answer);
-    } questions[] = {{"calc", flat_calc}, {"judge", flat_judge}, {"reserve", flat_reserve}, {"meter", flat_meter}};
+    } questions[] = {{"calc", flat_calc}, {"judge", flat_judge}, {"reserve", flat_reserve}, {"meter", flat_meter},
+                     {"round", flat_round}};
     char kind[16];
     size_t n = 0;
     while (scanf("%15s %zu", kind, &n) == 2 && getchar() == '\n') {
