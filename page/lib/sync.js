@@ -6,6 +6,7 @@ const BATCH = 200; // entries of one request
 const FIRST_WAIT = 2000;
 const LONGEST_WAIT = 60000;
 const ANSWER_WITHIN = 60000;
+const PLANNERS = ["plan", "books"];
 const CLOCK_OFF = 120000; // a clock so many milliseconds off is worth a word
 
 export class Sync extends EventTarget {
@@ -23,8 +24,9 @@ export class Sync extends EventTarget {
     this.#store = store;
     this.#session = session;
     this.#fetch = ask;
-    /** How it stands: {state: "idle" | "sending" | "away" | "login", clock_ms: how far this phone's clock is ahead, or null}. */
-    this.status = { state: "idle", clock_ms: null };
+    /** How it stands: {state: "idle" | "sending" | "away" | "login", clock_ms: how far this phone's clock is ahead, or null,
+     *  others: people who must sign in for their entries to be sent}. */
+    this.status = { state: "idle", clock_ms: null, others: [] };
   }
 
   /** Begins to send by itself: now, when there is a network again, when the page is looked at again. */
@@ -74,16 +76,20 @@ export class Sync extends EventTarget {
       return;
     }
     this.#say({ state: "sending" });
-    const { csrf } = await this.#session();
+    const { csrf, name, role } = await this.#session();
     const token = { "x-witmark-token": csrf ?? "" };
+    // The depot takes an entry from the one it names, or from somebody who plans; another's waits until that one signs in here.
+    const may = (row) => !name || row.entry.by === name || PLANNERS.includes(role);
+    const others = [...new Set(waiting.filter((row) => !may(row)).map((row) => row.entry.by))];
+    this.#say({ others });
     for (const blob of blobs) { // a photo goes before the entry that names it
       await this.#sendBlob(blob, token);
     }
-    const signed = waiting.filter((r) => r.entry.sig);
+    const signed = waiting.filter((r) => may(r) && r.entry.sig);
     for (let i = 0; i < signed.length; i += BATCH) {
       await this.#sendSigned(signed.slice(i, i + BATCH), token);
     }
-    for (const row of waiting.filter((r) => !r.entry.sig)) {
+    for (const row of waiting.filter((r) => may(r) && !r.entry.sig)) {
       await this.#store.settle([await recordDirect({ ...row.entry, body: await this.#renamed(row.entry.body) }, token, this.#fetch)]);
     }
     this.dispatchEvent(new Event("arrived"));

@@ -19,7 +19,7 @@ function says(entry) {
 
 const Entry = ({ row }) => html`<li class=${"phone-entry"}><${Stripe} state=${row.state === "noted" ? "refused" : row.state} />
   <span><strong>${row.entry.kind}</strong> ${says(row.entry)} <span class="says">${[row.entry.machine, new Date(row.entry.at).toLocaleString(), row.received ? t("phone.received", { at: new Date(row.received).toLocaleString() }) : ""].filter(Boolean).join(" \u00b7 ")}</span>
-    ${row.state === "refused" ? html`<span class="phone-why">${row.what}${row.right ? html`; ${row.right}` : ""}. ${t("phone.refused.do")} <button type="button" class="button small" onClick=${() => store().then((s) => s?.settle([{ id: row.id, state: "noted", what: row.what, right: row.right }]))}>${t("phone.noted")}</button></span>` : null}</span></li>`;
+    ${row.state === "refused" ? html`<span class="phone-why">${row.what}${row.right ? html`; ${row.right}` : ""}. ${t("phone.refused.do")} <button type="button" class="button small" onClick=${() => store().then((s) => s?.settle([{ id: row.id, state: "noted", what: row.what, right: row.right }]))}>${t("phone.noted")}</button> <button type="button" class="button small" onClick=${() => store().then((s) => s?.settle([{ id: row.id, state: "phone" }])).then(sendNow)}>${t("phone.again")}</button></span>` : null}</span></li>`;
 
 function Clock({ ms }) {
   const minutes = Math.round(Math.abs(ms ?? 0) / 60000);
@@ -69,6 +69,7 @@ export default function Phone() {
   return html`<div class="lead"><h1>${t("phone.title")}</h1><p><${EntriesState} stand=${stand} /></p></div>
     <section class="sheet"><h2>${t("phone.entries")}</h2>
       ${stand && ["away", "login", "sending"].includes(stand.state) && stand.phone ? html`<p class="walk-inset" role="status">${t(`phone.state.${stand.state}`)}</p>` : null}
+      ${stand?.others?.length && stand.phone ? html`<p class="walk-inset" role="status">${t("phone.waits_for", { who: stand.others.join(", ") })}</p>` : null}
       <${Clock} ms=${stand?.clock_ms} />
       ${rows.length ? html`<ul class="walk-list">${rows.map((row) => html`<${Entry} key=${row.id} row=${row} />`)}</ul>` : html`<p class="empty">${t("phone.all_safe")}</p>`}
       ${stand?.phone ? html`<p class="go walk-inset"><button type="button" class="button main" onClick=${() => sendNow()}>${t("phone.send")}</button></p>` : null}

@@ -378,6 +378,22 @@ test("a refused entry is torn, with the reason and what to do", async (t) => {
   equal(await findings(page), [], "axe");
 });
 
+test("an entry of somebody else waits until that one signs in", async (t) => {
+  const page = await phone(t);
+  await page.goto(`${t.address}#/phone`);
+  await page.context().route("**/api/session", async (route) => {
+    const answer = await route.fetch();
+    await route.fulfill({ response: answer, json: { ...(await answer.json()), name: "Ines", role: "record" } });
+  });
+  await page.evaluate(async () => (await import("/lib/record.js")).recordAll([{ machine: "B-03", by: "Joaquim", kind: "note", body: { text: "his" } }, { machine: "B-03", kind: "note", body: { text: "hers" } }]));
+  await page.waitForSelector("text=Waits for Joaquim");
+  equal(await standing(page).then((s) => [s.phone, s.depot, s.refused]), [1, 1, 0], "hers is safe, his waits");
+  await page.context().unroute("**/api/session");
+  await page.evaluate(async () => (await import("/lib/record.js")).sendNow());
+  await sent(page);
+  equal(await standing(page).then((s) => [s.phone, s.depot, s.refused]), [0, 2, 0], "both are safe");
+});
+
 test("machines that are kept open without a network, with their age; others say what is wrong", async (t) => {
   const page = await phone(t);
   await keep(page, t.address);
