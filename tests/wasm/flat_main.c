@@ -14,7 +14,10 @@ int main(void)
     static const struct {
         const char *kind;
         void (*ask)(struct str question, struct text *answer);
-    } questions[] = {{"calc", flat_calc}, {"judge", flat_judge}, {"reserve", flat_reserve}, {"meter", flat_meter},
+    } questions[] = {{"calc", flat_calc},
+                     {"judge", flat_judge},
+                     {"reserve", flat_reserve},
+                     {"meter", flat_meter},
                      {"round", flat_round}};
     char kind[16];
     size_t n = 0;
