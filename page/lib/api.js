@@ -52,12 +52,12 @@ export const may = (who, role) => {
 };
 
 /** POST or PUT with the session's token. body: an object goes as JSON, anything else (text, Blob) as it is. */
-export async function send(method, parts, body, type = null) {
+export async function send(method, parts, body, type = null, headers = {}) {
   const who = await session();
   const plain = typeof body === "string" || body instanceof Blob || body instanceof ArrayBuffer;
   return answerOf(fetch(address(parts), {
     method,
-    headers: { ...words(), "content-type": type ?? (plain ? "application/octet-stream" : "application/json"), "x-witmark-token": who.csrf ?? "" },
+    headers: { ...words(), "content-type": type ?? (plain ? "application/octet-stream" : "application/json"), "x-witmark-token": who.csrf ?? "", ...headers },
     body: plain ? body : JSON.stringify(body ?? {}),
   }));
 }

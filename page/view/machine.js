@@ -40,7 +40,7 @@ function Doors({ m, paths, who }) {
   return html`<p class="go doors"><a class="button main" href=${machineAddress(m.name, "round")}>${t("round.title")}</a>
     ${may(who, "record") ? html`<a class="button" href=${machineAddress(m.name, "record")}>${t("record.title")}</a>` : null}
     ${ways.filter((way) => way !== "round").map((way) => html`<a class="button" href=${machineAddress(m.name, way)}>${t(`door.${way}`)}</a>`)}
-    <a class="button" href=${machineAddress(m.name, "card")}>${t("door.card")}</a>
+    <a class="button" href=${machineAddress(m.name, "card")}>${t("door.card")}</a><a class="button" href=${machineAddress(m.name, "manual")}>${t("door.manual")}</a>
     <a class="button quiet" href=${address(["machines", m.name, "sheet.pdf"])}>${t("machine.sheet")}</a><a class="button quiet" href=${address(["machines", m.name, "label.pdf"])}>${t("machine.label")}</a>
     <${KeepButton} name=${m.name} serial=${m.serial} /></p>`;
 }

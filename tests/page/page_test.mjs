@@ -21,6 +21,11 @@ const VIEWS = {
   "work to record": "#/m/B-03/record?kind=done&task=change-engine-oil",
   "something of the depot to record": "#/record",
   log: "#/log",
+  books: "#/books",
+  manual: "#/m/B-03/manual",
+  "a book's text": "#/books/brine6/text",
+  "two editions": "#/books/brine6/compare",
+  "two serial numbers": "#/books/brine6/compare?by=serials",
   "machine of a name with a slash": "#/m/M%2002%2Fb",
   round: "#/m/B-03/round?scope=250-h",
   "daily round": "#/m/B-03/round?scope=daily",
@@ -262,6 +267,36 @@ test("horizon: narrowed down, only what fits is left", async (t) => {
   equal(await page.locator(".lane").count(), wanted, "lanes");
   await page.getByLabel("system").selectOption("");
   await page.waitForFunction((n) => document.querySelectorAll(".lane").length === n, answer.lanes.length);
+});
+
+test("books: an edit that fails the checker is not saved; what is wrong stands beside its line", async (t) => {
+  const page = await open(t, "#/books/lark72/text", "desk");
+  await page.waitForSelector(".editor-counts span");
+  const before = await page.inputValue(".editor textarea");
+  const line = before.split("\n").findIndex((l) => l.startsWith("start:")) + 1;
+  await page.fill(".editor textarea", before.replace(/^start: .*$/m, "start: nowhere-at-all"));
+  await page.waitForSelector(".findings .line");
+  equal((await page.locator(".findings").innerText()).includes(`line ${line}`), true, "the line is named");
+  equal((await page.locator(".beside.error").innerText()).includes("nowhere-at-all"), true, "beside the line");
+  equal(await page.getByRole("button", { name: "Save as the new edition" }).isDisabled(), true, "can't be saved");
+  await page.fill(".editor textarea", before.replace(/^edition: .*$/m, "edition: 2027-12").replace(/^title: .*$/m, "title: Lark 72 mower, wide"));
+  await page.waitForFunction(() => !document.querySelector(".findings .what strong")?.innerText.includes("error"));
+  await page.getByRole("button", { name: "Save as the new edition" }).click();
+  await page.waitForFunction(() => document.querySelector(".editor-head").innerText.includes("Saved"));
+  await turn(page, "#/books/lark72/compare", ".compare");
+  equal((await page.locator(".compare").first().innerText()).includes("Lark 72 mower, wide"), true, "the editions differ by the title");
+});
+
+test("manual: only what applies to the serial number, and found by words", async (t) => {
+  const page = await open(t, "#/m/B-03/manual", "phone");
+  const text = await page.locator("main").innerText();
+  // books/brine6.yaml: the hydraulic oil of the serial numbers from 02200 on
+  equal([text.includes("VG 68"), text.includes("VG 46")], [true, false], "oil of the late serial numbers");
+  await page.locator(".manual-find input").fill("hydraulic oil vg");
+  await page.waitForFunction(() => document.querySelectorAll(".manual-section").length === 1);
+  equal(await page.locator(".manual-section .item").count() >= 1, true, "found");
+  await page.locator(".manual-find input").fill("zzzz");
+  await page.waitForFunction(() => document.querySelectorAll(".manual-section").length === 0);
 });
 
 test("find: typing a plate leads to its machine", async (t) => {
