@@ -143,6 +143,7 @@ enum section {
     X(T_REFER, "a correction and its reference: `cold 20 degC`, `tension`") \
     X(T_GIVEN, "mapping name: quantity")                                    \
     X(T_JUDGED_AT, "mapping name: `low .. high unit`")                      \
+    X(T_WORK_OUT, "mapping: calc, give, and the calculation's inputs")      \
     X(T_BUS, "`bus` and the number of the signal (SPN)")                    \
     X(T_VISCOSITY, "`{ 40 degC: 46 mm2/s, 100 degC: 6.8 mm2/s }`")          \
     X(T_USE_PARTS, "mapping part: pieces")                                  \
@@ -331,6 +332,8 @@ void take_value(struct binding *b, const struct key *k, const struct node *n, vo
 void take_special(struct binding *b, const struct key *k, const struct node *n, void *base, void *out);
 /* Likewise of a measured checkpoint (reading.c): also-read, refer-to, given, judged-at, from. */
 void take_reading(struct binding *b, const struct key *k, const struct node *n, struct book_checkpoint *c, void *out);
+/* A step's work-out (work_out.c). */
+void take_work_out(struct binding *b, const struct node *n, struct book_step *step);
 /* Whether the keys of a reading fit together; sets the limits in SI. */
 void finish_readings(struct binding *b, const struct node *n, struct book_checkpoint *c);
 /* One mapping of a section into the zeroed structure at base, with defaults and what follows from it. */

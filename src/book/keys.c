@@ -176,6 +176,7 @@ static const struct key keys[] = {
     E(closes, "closes", T_REFS, SEC_OPEN, 0, "comes off the put-back list")
     E(torques, "torque", T_REFS, SEC_TORQUE, 0, "joint that is tightened")
     E(tools, "tools", T_TEXTS, 0, 0, "tools")
+    KX(SEC_STEP, "work-out", T_WORK_OUT, 0, 0, "a figure for this step from a calculation (`witmark calc list`); a value may be words of this book: `torque of wheel-nut/front`, `capacity of coolant`")
     E(waste, "waste", T_TEXT, 0, 0, "what is left to take back")
     E(undo, "undo", T_TEXT, 0, 0, "recovery only: the words of the way back")
     E(shown.figure, "figure", T_REF, SEC_FIGURE, 0, "drawing that shows it")

@@ -116,6 +116,7 @@ static void put_value(struct json *j, struct arena *a, const struct key *k)
         put_map(j, "#/$defs/text");
         break;
     case T_GIVEN:
+    case T_WORK_OUT:
     case T_USE_FLUIDS:
     case T_USE_PARTS:
     case T_SHOWS:

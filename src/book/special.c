@@ -294,6 +294,9 @@ void take_special(struct binding *b, const struct key *k, const struct node *n, 
     case T_BUS:
         take_reading(b, k, n, base, out);
         break;
+    case T_WORK_OUT:
+        take_work_out(b, n, base);
+        break;
     case T_VISCOSITY:
         take_viscosity(b, n, base);
         break;

@@ -183,6 +183,17 @@ static void add_correction_figures(struct text *t, const struct book_checkpoint 
     }
 }
 
+static void add_work_out(struct text *t, const struct book_work_out *w)
+{
+    if (w->given) {
+        text_add(t, w->calc);
+        text_char(t, ' ');
+        text_add(t, w->result);
+        text_addz(t, " from ");
+        text_add(t, w->from);
+    }
+}
+
 static void add_judged_at(struct text *t, const struct book_checkpoint *c)
 {
     for (int i = 0; i < c->n_judged_at; i++) {
@@ -359,6 +370,9 @@ void text_of_key(struct text *t, const struct book *b, const struct key *k, cons
         break;
     case T_JUDGED_AT:
         add_judged_at(t, base);
+        break;
+    case T_WORK_OUT:
+        add_work_out(t, &((const struct book_step *)base)->work_out);
         break;
     case T_VISCOSITY:
         add_viscosity(t, base);

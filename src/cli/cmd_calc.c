@@ -1,6 +1,7 @@
 /* witmark calc ...: the workshop's arithmetic, from the list of calculations in the core. Needs no depot. */
 #include "cli.h"
 
+#include "calc/calc_book.h"
 #include "calc/calc_json.h"
 
 /* The calculation of that name; says which one was meant when there is none. */
@@ -108,9 +109,9 @@ static int run_show(struct call *c)
 }
 
 /* Gives the words after the name to the inputs: NAME=VALUE by name, a bare value to the first input not named yet. */
-static bool give_words(struct call *c, struct calc_call *call)
+static bool give_words(struct call *c, struct calc_call *call, int first, const struct book *book)
 {
-    for (int i = 1; i < c->n; i++) {
+    for (int i = first; i < c->n; i++) {
         struct str value = str_of(c->arguments[i]);
         ptrdiff_t equals = str_find(value, S("="));
         struct str name = str_cut(value, 0, equals > 0 ? (size_t)equals : 0);
@@ -128,7 +129,7 @@ static bool give_words(struct call *c, struct calc_call *call)
         if (f && call->in[f - call->calc->inputs].form != CALC_ABSENT) {
             return err_set(&c->err, ERR_USAGE, "each input once", f->name, " is given twice", (char *)0);
         }
-        if (!calc_give(call, name, value, &c->err)) {
+        if (book ? !calc_give_of_book(call, book, name, value, &c->err) : !calc_give(call, name, value, &c->err)) {
             return false;
         }
     }
@@ -184,10 +185,31 @@ static int run_calc(struct call *c)
         return failed(c);
     }
     struct calc_call call = calc_call_new(calc, &c->arena);
-    if (!give_words(c, &call) || !calc_run(&call, &c->err)) {
+    if (!give_words(c, &call, 1, NULL) || !calc_run(&call, &c->err)) {
         return failed(c);
     }
     return print_answer(c, &call, units);
+}
+
+/* The same with what a machine's book gives. */
+static int run_machine_calc(struct call *c)
+{
+    const struct desk_machine *all = NULL;
+    size_t n = 0;
+    const struct calc *calc = find_calc(c, c->arguments[1]);
+    if (!calc || !desk_machines(c->desk, &all, &n, &c->err)) {
+        return failed(c);
+    }
+    const struct desk_machine *m = desk_machine_find(c->desk, str_of(c->arguments[0]), &c->err);
+    if (m && !m->book) {
+        (void)err_set(&c->err, ERR_MISSING, NULL, str_z(&c->arena, m->name), ": ", str_z(&c->arena, m->trouble),
+                      (char *)0);
+    }
+    struct calc_call call = calc_call_new(calc, &c->arena);
+    if (!m || !m->book || !give_words(c, &call, 2, m->book) || !calc_run(&call, &c->err)) {
+        return failed(c);
+    }
+    return print_answer(c, &call, desk_units(c->desk));
 }
 
 static const struct option_def calc_options[] = {
@@ -204,5 +226,12 @@ const struct command calc_commands[] = {
      "commas. A value without a name goes to the first input not yet given: witmark calc convert '22 psi' bar. What "
      "lies outside the range in which the formula holds is refused.",
      calc_options, run_calc, true, false},
+    {"machine calc", "MACHINE NAME [INPUT=VALUE...]", 2, -1, "a calculation with figures of the machine's book",
+     "As calc, and a value may be words of the book: witmark machine calc M-04 crowfoot 'torque=torque of "
+     "wheel-nut/front' "
+     "wrench=450mm adapter=60mm. They are: torque of TORQUE, capacity of FLUID, viscosity of FLUID at 40 degC, want, "
+     "low or "
+     "high of CHECKPOINT, a figure given for a CHECKPOINT (span of fan-belt), tow distance, speed, slope or time.",
+     calc_options, run_machine_calc, false, false},
     {0},
 };

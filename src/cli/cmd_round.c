@@ -85,7 +85,7 @@ static void task_text(struct text *t, struct call *c, const struct book *b, cons
         const struct book_step *s = &task->steps[i];
         cautions_text(t, b, s->cautions, "       ");
         text_addz(t, "       - ");
-        text_add(t, s->act);
+        text_step(t, s, desk_units(c->desk));
         for (int k = 0; k < s->torques.n; k++) {
             text_addz(t, k ? ", " : " (");
             text_quantity_in(t, b->torques[s->torques.at[k]].torque.q, desk_units(c->desk));

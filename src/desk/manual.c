@@ -4,6 +4,8 @@
 #include "desk_judge.h"
 #include "desk_manual.h"
 
+#include "calc/calc.h"
+
 #include <math.h>
 
 /* Writer and book, which every function here needs. */
@@ -335,13 +337,40 @@ static void put_checkpoint(const struct manual *m, const struct book_checkpoint 
 /* ---- work ---------------------------------------------------------------------------------------------------------
  */
 
+/* The figure of a step, with where it came from; null when it has none. */
+static void put_work_out(const struct manual *m, const struct book_work_out *w)
+{
+    const struct calc *calc = w->given ? calc_find(w->calc) : NULL;
+    if (!calc) {
+        json_put_null(m->j, "work_out");
+        return;
+    }
+    struct text t = text_new(m->a);
+    if (w->text.p) {
+        text_add(&t, w->text);
+    } else {
+        text_quantity_in(&t, w->value, m->d->units);
+    }
+    json_begin_object(m->j, "work_out");
+    json_str(m->j, "calc", w->calc);
+    json_str(m->j, "result", w->result);
+    json_str(m->j, "says", text_str(&t));
+    json_str(m->j, "from", w->from);
+    json_strz(m->j, "formula", calc->formula);
+    json_strz(m->j, "source", calc->source);
+    json_end_object(m->j);
+}
+
 static void put_steps(const struct manual *m, const struct book_step *steps, int n)
 {
     json_begin_array(m->j, "steps");
     for (int i = 0; i < n; i++) {
         const struct book_step *s = &steps[i];
         json_begin_object(m->j, NULL);
-        json_str(m->j, "act", s->act);
+        struct text act = text_new(m->a);
+        text_step(&act, s, m->d->units);
+        json_str(m->j, "act", text_str(&act));
+        put_work_out(m, &s->work_out);
         put_cautions(m, s->cautions);
         put_place(m, "place", s->place);
         put_condition(m, "needs", s->needs);

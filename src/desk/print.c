@@ -249,7 +249,9 @@ static void one_task(struct printing *p, const struct desk_round_step *step)
     for (int i = step->from; i < step->to; i++) {
         const struct book_step *s = &task->steps[i];
         json_begin_object(&p->j, NULL);
-        json_str(&p->j, "act", s->act);
+        struct text act = text_new(p->a);
+        text_step(&act, s, p->d->units);
+        json_str(&p->j, "act", text_str(&act));
         bool moved = s->place != BOOK_NONE && s->place != place;
         place = s->place == BOOK_NONE ? place : s->place;
         json_str(&p->j, "place", moved ? print_place_label(p, place) : (struct str){0});

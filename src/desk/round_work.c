@@ -180,7 +180,9 @@ static void fluid_uses(struct work *w, const struct book_task *task)
 static void act(struct work *w, const struct book_step *s)
 {
     json_begin_object(&w->j, NULL);
-    json_str(&w->j, "act", s->act);
+    struct text words = text_new(w->a);
+    text_step(&words, s, w->d->units);
+    json_str(&w->j, "act", text_str(&words));
     json_str(&w->j, "place", s->place == BOOK_NONE ? (struct str){0} : w->b->places[s->place].label);
     cautions(w, s->cautions);
     json_begin_array(&w->j, "torques");

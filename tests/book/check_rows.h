@@ -73,6 +73,11 @@
 {"word", "does not belong", {{"refer-to: cold 20 degC", "refer-to: §tension 20 degC"}}},
 {"word", "no glycol", {{"refer-to: cold 20 degC", "refer-to: §freezing of methanol"}}},
 {"quantity-kind", "refer-to makes of", {{"limits: 1.4 .. 1.6 bar, want: 1.5 bar, gauge: 0 .. 4 bar, also-read: tyre temperature, refer-to: cold 20 degC", "limits: §1.4 .. 1.6 bar, gauge: 0 .. 60 %, refer-to: freezing of ethylene"}}},
+{"dangling", "grease-strokes", {{"- { do: Change the filter, tools: [strap wrench, { is: long reach, with: cab }] }", "- { do: Change the filter, work-out: { calc: §grease-stroke, grease: 3 g, stroke: 1.2 g } }"}}},
+{"dangling", "calc show", {{"- { do: Change the filter, tools: [strap wrench, { is: long reach, with: cab }] }", "- { do: Change the filter, work-out: { calc: grease-strokes, give: §stroke, grease: 3 g, stroke: 1.2 g } }"}}},
+{"unknown-key", "did you mean", {{"- { do: Change the filter, tools: [strap wrench, { is: long reach, with: cab }] }", "- { do: Change the filter, work-out: { calc: grease-strokes, §greas: 3 g, stroke: 1.2 g } }"}}},
+{"quantity", NULL, {{"- { do: Change the filter, tools: [strap wrench, { is: long reach, with: cab }] }", "- { do: Change the filter, work-out: { calc: grease-strokes, grease: §3 bar, stroke: 1.2 g } }"}}},
+{"missing-key", "calc", {{"- { do: Change the filter, tools: [strap wrench, { is: long reach, with: cab }] }", "- { do: Change the filter, work-out: §{ grease: 3 g, stroke: 1.2 g } }"}}},
 {"also-read", "unit", {{"also-read: tyre temperature,", "also-read: [tyre temperature, §load],"}}},
 /* serial numbers, options, variants */
 {"serials", "GN-####", {{"{ serials: ..GN-2199,", "{ serials: §..GN-219,"}}},
@@ -112,6 +117,9 @@
 {"never", "always leads", {{"changes:", "changes:\n  - { do: Lift it by hand, from: { engine: off, body: down }, to: §{ body: up } }"}}},
 {"never(hint)", "is not offered there", {{"from: { engine: idle, body: [down, propped] }, to: { engine: off }", "from: §{ engine: idle }, to: { engine: off }"}}},
 
+{"missing-key", "stroke", {{"- { do: Change the filter, tools: [strap wrench, { is: long reach, with: cab }] }", "- { do: Change the filter, work-out: §{ calc: grease-strokes, grease: 3 g } }"}}},
+{"number", "within", {{"- { do: Change the filter, tools: [strap wrench, { is: long reach, with: cab }] }", "- { do: Change the filter, work-out: §{ calc: chain-elongation, pitches: 24, pitch: 19 mm, measured: 900 mm } }"}}},
+{"dangling", "torque of TORQUE", {{"- { do: Change the filter, tools: [strap wrench, { is: long reach, with: cab }] }", "- { do: Change the filter, work-out: { calc: crowfoot, torque: §torque of wheel-nuts, wrench: 450 mm, adapter: 60 mm } }"}}},
 {"missing-key", "limits", {{"  soot: { with: filter, measure: soot load, limits: .. 100 %,", "  soot: §{ with: filter, measure: soot load,"}}},
 {"also-read", "oil temperature", {{"    also-read: { oil temperature: degC }\n    refer-to: viscosity", "    also-read: { engine speed: rpm }\n    refer-to: §viscosity"}}},
 {"gap", "GN-2100 to GN-2199", {{"    - { serials: ..GN-2199,", "    §- { serials: ..GN-2099,"}}},

@@ -98,3 +98,21 @@ void text_condition(struct text *t, const struct book *b, struct book_condition 
         }
     }
 }
+
+void text_step(struct text *t, const struct book_step *step, enum unit_system system)
+{
+    const struct book_work_out *w = &step->work_out;
+    text_add(t, step->act);
+    if (!w->given) {
+        return;
+    }
+    text_addz(t, " (");
+    text_add(t, w->result);
+    text_char(t, ' ');
+    if (w->text.p) {
+        text_add(t, w->text);
+    } else {
+        text_quantity_in(t, w->value, system);
+    }
+    text_char(t, ')');
+}

@@ -267,6 +267,15 @@ struct book_use {
     struct book_quantity written; /* of a fluid; when not given its capacity counts */
 };
 
+/* A figure of a step that a calculation gives: strokes of the gun, the wrench's setting, litres to drain. */
+struct book_work_out {
+    bool given;
+    struct str calc, result; /* names of the calculation and of its output */
+    struct str from;         /* its inputs as written: "torque 190 N·m (wheel-nut/front), wrench 450 mm" */
+    struct quantity value;   /* of a number */
+    struct str text;         /* of anything else; null for a number */
+};
+
 struct book_step {
     struct book_pos pos;
     struct str act;
@@ -277,6 +286,7 @@ struct book_step {
     struct book_texts tools;
     struct str waste; /* what is left to take back */
     struct str undo;  /* recovery: the words of the reverse step */
+    struct book_work_out work_out;
     struct book_shown shown;
 };
 
@@ -515,6 +525,9 @@ int book_find_open_item(const struct book *b, struct str name);
 int book_find_symptom(const struct book *b, struct str name);
 int book_find_cause(const struct book *b, struct str name);
 int book_find_test(const struct book *b, struct str name);
+
+/* "Set the wrench (setting 168 N·m)": the step's words with the figure worked out for it, when it has one. */
+void text_step(struct text *t, const struct book_step *step, enum unit_system system);
 
 const char *book_caution_level_text(enum book_caution_level level);
 const char *book_late_text(enum book_late late);
