@@ -121,5 +121,6 @@ extern const struct command person_commands[];
 extern const struct command authority_commands[];
 extern const struct command exhaust_commands[];
 extern const struct command adjust_commands[], putback_commands[], recover_commands[];
+extern const struct command stock_commands[];
 
 #endif

@@ -58,7 +58,8 @@ static int run_today(struct call *c)
                                        .site = option_str(c, "site"),
                                        .book = option_str(c, "book"),
                                        .within_days = 30,
-                                       .with_stopped = option_given(c, "all")};
+                                       .with_stopped = option_given(c, "all"),
+                                       .with_shelf = true};
     int64_t days = 0;
     if (option_given(c, "within")) {
         if (!num_parse_i64(option_str(c, "within"), &days) || days < 0 || days > 36500) {

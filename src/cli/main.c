@@ -28,6 +28,7 @@ static const struct command *const families[] = {
     feed_commands,
     today_commands,
     exhaust_commands,
+    stock_commands,
     judge_commands,
     horizon_commands,
     round_commands,

@@ -224,6 +224,7 @@ struct desk_today_filter {
     day_t overdue_on;               /* also tell how probable it is that each is overdue then; 0 = not asked */
     int within_days;                /* only what runs out within so many days; < 0 = all */
     bool with_stopped;              /* also machines out of service */
+    bool with_shelf; /* desk_today: also parts of the depot's shelf, when no machine, site or book is asked */
 };
 struct desk_today_list {
     const struct desk_due *at;

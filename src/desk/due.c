@@ -1,6 +1,7 @@
 /* Today: what is due, by which rule and when; what is out or close; what is open; what is faulty. */
 #include "exhaust_internal.h"
 #include "reading.h"
+#include "stock_internal.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -633,6 +634,45 @@ static int by_runs_out(const void *a, const void *b)
     return c ? c : str_cmp(x->key, y->key);
 }
 
+/* Parts that run out, as checkpoints of the depot. Today is the day to order what must be ordered by then. */
+static void add_shelf(struct list *l)
+{
+    struct desk_shelf shelf;
+    stock_shelf(l->d, l->a, &shelf);
+    for (size_t i = 0; i < shelf.n; i++) {
+        const struct desk_part *p = &shelf.parts[i];
+        if (!p->counted || (p->order <= 0 && p->runs_out.p50 == DAY_NONE)) {
+            continue;
+        }
+        bool order = p->order > 0 && p->order_by <= l->today;
+        struct desk_due item = {.kind = DUE_CHECKPOINT,
+                                .machine = stock_machine(l->d),
+                                .checkpoint = BOOK_NONE,
+                                .service = BOOK_NONE,
+                                .task = BOOK_NONE,
+                                .key = p->number,
+                                .label = p->label,
+                                .reserve = p->runs_out,
+                                .has_entry = p->has_entry,
+                                .entry = p->entry,
+                                .says = p->says,
+                                .urgency = p->runs_out.out ? 0
+                                           : order         ? 1
+                                                           : 3};
+        if (p->order > 0 && !p->runs_out.out && p->order_by != DAY_NONE && p->order_by < item.reserve.p50) {
+            item.reserve.calendar_day = p->order_by > l->today ? p->order_by : l->today;
+        }
+        bool near =
+            p->order_by != DAY_NONE && l->filter->within_days >= 0 && p->order_by <= l->today + l->filter->within_days;
+        struct desk_today_filter all = *l->filter;
+        const struct desk_today_filter *kept = l->filter;
+        all.within_days = near ? -1 : all.within_days;
+        l->filter = &all;
+        add(l, item);
+        l->filter = kept;
+    }
+}
+
 bool due_list(struct desk *d, const struct desk_today_filter *filter, struct arena *a, struct desk_today_list *out)
 {
     struct list l = {.d = d, .a = a, .filter = filter, .today = desk_today_day(d)};
@@ -654,6 +694,9 @@ bool due_list(struct desk *d, const struct desk_today_filter *filter, struct are
             add_torques(&l, s);
         }
         add_open_and_faults(&l, s);
+    }
+    if (filter->with_shelf && !filter->machine.n && !filter->site.n && !filter->book.n) {
+        add_shelf(&l);
     }
     if (l.n) {
         qsort(l.at, l.n, sizeof *l.at, by_runs_out);

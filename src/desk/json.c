@@ -80,7 +80,11 @@ static void due_object(struct json *j, struct desk *d, const struct desk_due *du
 {
     json_begin_object(j, NULL);
     json_strz(j, "kind", desk_due_kind_text(due->kind));
-    json_str(j, "machine", due->machine->serial);
+    if (due->machine->serial.n) {
+        json_str(j, "machine", due->machine->serial);
+    } else { /* the depot's shelf */
+        json_put_null(j, "machine");
+    }
     json_str(j, "name", due->machine->name);
     json_str(j, "key", due->key);
     json_str(j, "label", due->label);

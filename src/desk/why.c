@@ -1,5 +1,5 @@
 /* Why: from a figure on today's list down to the book's line and the log's entries. */
-#include "why_internal.h"
+#include "stock_internal.h"
 
 #include <math.h>
 
@@ -388,6 +388,9 @@ static void why_service(struct reasons *r, const struct machine_state *s, const 
 bool desk_why(struct desk *d, struct str machine, struct str key, struct arena *a, struct desk_why *out, struct err *e)
 {
     *out = (struct desk_why){0};
+    if (str_eq_nocase(machine, S(SHELF_NAME))) {
+        return desk_refresh(d, e) && stock_why(d, key, a, out, e);
+    }
     const struct desk_machine *m = desk_machine_find(d, machine, e);
     if (!m) {
         return false;
