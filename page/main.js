@@ -30,6 +30,9 @@ const VIEWS = [
   { path: "/m/:name/why/:key", load: () => import("./view/why.js"), tab: "horizon" },
   { path: "/phone", load: () => import("./view/phone.js"), style: "style/walk.css" },
   { path: "/log", load: () => import("./view/log.js"), tab: "log", home: true },
+  { path: "/exhaust", load: () => import("./view/exhaust.js"), tab: "exhaust", home: true, style: "style/exhaust.css" },
+  { path: "/m/:name/exhaust", load: () => import("./view/exhaust.js"), tab: "exhaust", style: "style/exhaust.css" },
+  { path: "/shelf", load: () => import("./view/shelf.js"), tab: "shelf", home: true, style: "style/exhaust.css" },
   { path: "/settings", load: () => import("./view/settings.js") },
 ];
 

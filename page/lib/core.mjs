@@ -153,6 +153,17 @@ class Core {
     return this.#answer('round', all);
   }
 
+  /**
+   * Where an exhaust filter stands and, with jobs, the best stops for parked burns (src/core/wasm/flat_exhaust.h). `question` is
+   * the member of that name in a machine's exhaust answer; a job has job, when, duty, hours, places, stop, at, stop-name, burn.
+   */
+  exhaust(question, jobs = [], fireBan = false) {
+    const order = ['job', 'when', 'duty', 'hours', 'places', 'stop', 'at', 'stop-name', 'burn'];
+    const field = (value) => String(Array.isArray(value) ? value.join(' ') : (value ?? '')).replace(/[|\n=]/g, ' ');
+    const own = jobs.map((job) => `job=${order.map((name) => field(job[name])).join('|')}`);
+    return this.#answer('exhaust', [...question.split('\n').filter(Boolean), ...own, ...(fireBan ? ['fire-ban=yes'] : [])]);
+  }
+
   /** Cleans an hour meter: reading, swap and pause are arrays of arrays; at an instant. */
   meter(fields) {
     return this.#answer('meter', lines(fields, ['reading', 'swap', 'pause']));

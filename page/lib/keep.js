@@ -62,7 +62,7 @@ async function get(parts, query) {
 async function fetchGeneral() {
   const list = await (await get(["machines"])).json();
   await knowMachines(Array.isArray(list) ? list : list.machines);
-  await Promise.all([get(["today"]), get(["today"], { days: 0 }), get(["horizon"]).catch(() => {})]);
+  await Promise.all([get(["today"]), get(["today"], { days: 0 }), get(["horizon"]).catch(() => {}), get(["exhaust"]).catch(() => {}), get(["shelf"]).catch(() => {})]);
 }
 
 // What a machine's views and its rounds ask for.
@@ -75,6 +75,7 @@ async function fetchAll(name) {
       figures.add(figure.name);
     }
   }
+  await get(["machines", name, "exhaust"]).catch(() => {}); // machines without a filter have none
   await Promise.all([get(["machines", name, "round"], { scope: "due" }), get(["machines", name, "round"], { scope: "daily" }), ...[...figures].map((figure) => get(["machines", name, "figures", figure]))]);
   return machine;
 }

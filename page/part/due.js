@@ -20,8 +20,8 @@ const head = (due, label, context) => html`${context.plates ? html`<${Plate} nam
   <${Strip} due=${due} day=${context.day} span=${context.span} />`;
 
 const Why = ({ due }) => html`<${WhyOf} machine=${due.name} name=${due.key} />
-  <p class="go"><a class="button" href=${machineAddress(due.name)}>${t("machine.named", { name: due.name })}</a>
-    <a class="button" href=${machineAddress(due.name, "round")}>${t("round.its")}</a></p>`;
+  <p class="go">${due.machine === null ? html`<a class="button" href="#/shelf">${t("shelf.title")}</a>` : html`<a class="button" href=${machineAddress(due.name)}>${t("machine.named", { name: due.name })}</a>
+    <a class="button" href=${machineAddress(due.name, "round")}>${t("round.its")}</a>`}</p>`;
 
 const Line = ({ due, points, context }) => (points
   ? html`<li><${Opening} head=${head(due, t("due.service", { label: due.service_label, n: points.length }), context)}>${() =>

@@ -36,7 +36,7 @@ function DataPlate({ m }) {
 
 /** What one does with a machine. A way that no view stands behind yet is not shown. */
 function Doors({ m, paths, who }) {
-  const ways = ["round", "faults", "trace", "adjust", "exhaust", "recover", "putback"].filter((way) => paths.includes(`/m/:name/${way}`));
+  const ways = ["round", "faults", "trace", "adjust", "exhaust", "recover", "putback"].filter((way) => paths.includes(`/m/:name/${way}`) && (way !== "exhaust" || m.exhaust));
   return html`<p class="go doors"><a class="button main" href=${machineAddress(m.name, "round")}>${t("round.title")}</a>
     ${may(who, "record") ? html`<a class="button" href=${machineAddress(m.name, "record")}>${t("record.title")}</a>` : null}
     ${ways.filter((way) => way !== "round").map((way) => html`<a class="button" href=${machineAddress(m.name, way)}>${t(`door.${way}`)}</a>`)}

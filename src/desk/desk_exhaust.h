@@ -69,6 +69,8 @@ bool desk_exhaust_plan(struct desk *d, struct str machine, const struct desk_job
                        struct desk_burn_plan *out, struct err *e);
 
 void desk_exhaust_json(struct json *j, struct desk *d, const struct desk_exhaust *x);
+/* Every machine with a filter: an array of what desk_exhaust_json has, without history and question. */
+bool desk_exhaust_all_json(struct json *j, struct desk *d, struct err *e);
 void desk_exhaust_plan_json(struct json *j, struct desk *d, const struct desk_burn_plan *p);
 /* The machine's filter, rates and load as lines of the core's flat question `exhaust` (src/core/wasm/flat_exhaust.h),
  * to which a page adds the jobs. */

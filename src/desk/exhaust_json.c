@@ -183,6 +183,25 @@ void desk_exhaust_member_json(struct json *j, struct desk *d, const struct desk_
     json_end_object(j);
 }
 
+bool desk_exhaust_all_json(struct json *j, struct desk *d, struct err *e)
+{
+    if (!desk_refresh(d, e)) {
+        return false;
+    }
+    desk_forecast_ready(d);
+    json_begin_array(j, NULL);
+    for (size_t i = 0; i < d->n_machines; i++) {
+        const struct exhaust_now *now = d->machines[i].m.book ? exhaust_of(d, &d->machines[i]) : NULL;
+        if (now) {
+            json_begin_object(j, NULL);
+            state_members(j, d, &now->x);
+            json_end_object(j);
+        }
+    }
+    json_end_array(j);
+    return true;
+}
+
 void desk_exhaust_plan_json(struct json *j, struct desk *d, const struct desk_burn_plan *p)
 {
     json_begin_object(j, NULL);

@@ -13,7 +13,8 @@ static bool today(struct asked *q, struct answer *out)
     struct desk_today_filter filter = {.site = asked_value(q, "site"),
                                        .book = asked_value(q, "book"),
                                        .within_days = (int)days,
-                                       .with_stopped = asked_given(q, "stopped")};
+                                       .with_stopped = asked_given(q, "stopped"),
+                                       .with_shelf = true};
     struct desk_today_list list;
     if (!desk_today(q->desk, &filter, q->a, &list, &q->err)) {
         return false;

@@ -3,14 +3,15 @@
  *
  *   wm_alloc(n) -> place, wm_free(place)        memory for a question; gives an answer back
  *   wm_calculations() -> answer
- *   wm_calc, wm_judge, wm_reserve, wm_meter, wm_round (place, n) -> answer     a question of n bytes, see flat.h
- *   wm_version() -> answer                      of the program it was built with
+ *   wm_calc, wm_judge, wm_reserve, wm_meter, wm_round, wm_exhaust (place, n) -> answer     a question of n bytes, see
+ * flat.h wm_version() -> answer                      of the program it was built with
  *
  * An answer is a place as answer.h says, 0 when memory has ended. A trap means memory ended meanwhile or a mistake of
  * ours; the instance is then to be thrown away.
  */
 #include "wasm/answer.h"
 #include "wasm/flat.h"
+#include "wasm/flat_exhaust.h"
 #include "wasm/flat_round.h"
 
 #include <stdint.h>
@@ -119,7 +120,7 @@ static char *ask(void (*question)(struct str, struct text *), const char *p, uin
     return answer;
 }
 
-#define QUESTIONS(X) X(calc) X(judge) X(reserve) X(meter) X(round)
+#define QUESTIONS(X) X(calc) X(judge) X(reserve) X(meter) X(round) X(exhaust)
 #define X(name)                                                          \
     EXPORT(wm_##name) char *wm_##name(const char *question, uint32_t n); \
     char *wm_##name(const char *question, uint32_t n)                    \
