@@ -67,7 +67,7 @@ function Level({ plan }) {
     <polyline class="soot-middle" points=${line("p50").join(" ")} />
     ${burns.map((s) => html`<g><path class="soot-burn" d=${`M${x(starts[s.stop - 1])} ${TOP - 4}V${BOTTOM}`} /><text class="soot-burn-word" x=${Math.min(Math.max(x(starts[s.stop - 1]), LEFT + 24), W - 30)} y=${TOP - 8} text-anchor="middle">${t("exhaust.burn")}</text></g>`)}
     <path class="soot-frame" d=${`M${LEFT} ${TOP}V${BOTTOM}H${W - 6}`} /></svg>
-    <p class="soot-key"><span class="swatch forbidden"></span>${t("exhaust.key.forbidden")} <span class="swatch line"></span>${t("exhaust.key.level")} <span class="swatch post"></span>${t("exhaust.key.burn")}</p>`;
+    <p class="soot-key"><span class="swatch forbidden"></span>${t("exhaust.key.forbidden")} <span class="swatch level"></span>${t("exhaust.key.level")} <span class="swatch post"></span>${t("exhaust.key.burn")}</p>`;
 }
 
 // ---- what the plan says ----
@@ -84,7 +84,7 @@ function StopLine({ stop, plan }) {
 }
 
 const JobLine = ({ job }) => html`<li class="plan-job"><span class="job-number">${job.job}</span>
-  <span><strong>${job.name}</strong> <span class="says">${t("exhaust.job_hours", { h: number(job.hours, 1) })}</span>
+  <span><strong>${job.name}</strong> <span class="says">${t("exhaust.job_hours", { h: number(job.hours, Number.isInteger(job.hours) ? 0 : 1) })}</span>
   <span class=${job.inhibit ? "inhibit" : "free"}>${job.inhibit ? t("exhaust.inhibit", { why: because(job.because) }) : t("exhaust.let_burn")}</span>
   <span class="says">${t("exhaust.after", { band: band(job.soot_after) })}${job.demanded >= 0.005 ? `, ${t("exhaust.demanded_chance", { p: percent(job.demanded) })}` : ""}${job.derated >= 0.005 ? `, ${t("exhaust.power_chance", { p: percent(job.derated) })}` : ""}</span></span></li>`;
 
@@ -107,14 +107,15 @@ function Plan({ plan }) {
 function JobForm({ job, k, duties, change, drop }) {
   const set = (news) => change({ ...job, ...news });
   const toggle = (place) => set({ places: job.places.includes(place) ? job.places.filter((p) => p !== place) : [...job.places, place] });
-  return html`<fieldset class="job"><legend>${t("exhaust.job", { n: k + 1 })}</legend>
+  const says = [duties.find((d) => d.name === job.duty)?.label ?? t("exhaust.usual"), t("exhaust.job_hours", { h: job.hours }), ...job.places.map((place) => t(`exhaust.place.${place}`))];
+  return html`<details class="job"><summary><strong>${t("exhaust.job", { n: k + 1 })}</strong> ${says.join(", ")}</summary>
     <label class="field"><span>${t("exhaust.duty")}</span><select value=${job.duty} onChange=${(e) => set({ duty: e.target.value })}>
       <option value="">${t("exhaust.usual")}</option>${duties.map((d) => html`<option value=${d.name}>${d.label}</option>`)}</select></label>
     <label class="field short"><span>${t("exhaust.hours_of")}</span><input type="number" min="0.25" max="100" step="0.25" value=${job.hours} onInput=${(e) => set({ hours: e.target.value })} /></label>
     <div class="places">${PLACES.map((place) => html`<label class="tick"><input type="checkbox" checked=${job.places.includes(place)} onChange=${() => toggle(place)} /><span>${t(`exhaust.place.${place}`)}</span></label>`)}</div>
     <div class="places"><label class="field short"><span>${t("exhaust.stop_before")}</span><input type="number" min="0" max="600" step="5" placeholder=${t("exhaust.enough")} value=${job.stop} onInput=${(e) => set({ stop: e.target.value })} /></label>
       <label class="tick"><input type="checkbox" checked=${job.hard} onChange=${() => set({ hard: !job.hard })} /><span>${t("exhaust.hard")}</span></label></div>
-    <button type="button" class="button small" onClick=${drop}>${t("exhaust.drop_job")}</button></fieldset>`;
+    <button type="button" class="button small" onClick=${drop}>${t("exhaust.drop_job")}</button></details>`;
 }
 
 function Jobs({ state, set, duties }) {

@@ -5,9 +5,10 @@ import { t } from "../lib/words.js";
 import { WhyOf } from "../part/reasons.js";
 import { Answer } from "../part/trouble.js";
 
+const pieces = (n) => number(n, Number.isInteger(n) ? 0 : 1);
 const SHELF = "Shelf"; // as the depot calls it where a machine is named
 
-const need = (n) => t("shelf.need", { n: number(n.pieces, 1), machine: n.name, task: n.label, day: n.overdue ? t("shelf.overdue") : n.p50 ? dayWords(n.p50) : t("shelf.no_day") });
+const need = (n) => t("shelf.need", { n: pieces(n.pieces), machine: n.name, task: n.label, day: n.overdue ? t("shelf.overdue") : n.p50 ? dayWords(n.p50) : t("shelf.no_day") });
 
 function Part({ part, day }) {
   const [open, setOpen] = useState(false);
@@ -15,7 +16,7 @@ function Part({ part, day }) {
   const order = part.order > 0 ? t(now ? "shelf.order_now" : "shelf.order_by", { n: number(part.order), day: dayWords(part.order_by) }) : "";
   return html`<li><button type="button" class="line" aria-expanded=${open} onClick=${() => setOpen(!open)}>
     <span class="what"><strong>${part.label}</strong><span class="says">${part.number}${part.runs_out.p50 ? `, ${t("shelf.out", { p50: dayWords(part.runs_out.p50), p10: dayWords(part.runs_out.p10) })}` : ""}</span>${order ? html`<strong class="order">${order}</strong>` : null}</span>
-    <span class="figure">${part.counted ? number(part.have, 1) : "–"}<span class="says">${part.keep ? t("shelf.keep", { n: number(part.keep) }) : ""}</span></span></button>
+    <span class="figure">${part.counted ? pieces(part.have) : "–"}<span class="says">${part.keep ? t("shelf.keep", { n: number(part.keep) }) : ""}</span></span></button>
     ${open ? html`<div class="below">${part.needs.length ? html`<ul>${part.needs.slice(0, 6).map((n) => html`<li>${need(n)}</li>`)}</ul>` : null}<${WhyOf} machine=${SHELF} name=${part.number} /></div>` : null}</li>`;
 }
 
