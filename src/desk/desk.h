@@ -232,6 +232,8 @@ struct desk_today_list {
     size_t machines;
     day_t day;
     day_t overdue_on; /* as asked; 0 = not */
+    size_t before;    /* lines left out before the first one, and in all, when this is a page of the list; else 0 */
+    size_t of;
 };
 /* What is due, by which rule and when; what is out or close; what is open: sorted by what runs out first. */
 bool desk_today(struct desk *d, const struct desk_today_filter *filter, struct arena *a, struct desk_today_list *out,

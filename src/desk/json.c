@@ -122,6 +122,12 @@ void desk_today_json(struct json *j, struct desk *d, const struct desk_today_lis
     json_day(j, j->t->a, "day", list->day);
     json_str(j, "depot", d->name);
     json_int(j, "machines", (int64_t)list->machines);
+    json_int(j, "lines", (int64_t)(list->of ? list->of : list->n));
+    if (list->before + list->n < list->of) {
+        json_int(j, "next", (int64_t)(list->before + list->n));
+    } else {
+        json_put_null(j, "next");
+    }
     if (list->overdue_on) {
         json_day(j, j->t->a, "overdue_on", list->overdue_on);
     }

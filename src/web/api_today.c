@@ -5,9 +5,12 @@
 
 static bool today(struct asked *q, struct answer *out)
 {
-    static const char *const names[] = {"site", "book", "days", "stopped", NULL};
+    static const char *const names[] = {"site", "book", "days", "stopped", "limit", "from", NULL};
     double days = -1;
-    if (!asked_only(q, names) || !asked_number(q, "days", 0, 36500, &days)) {
+    double limit = 1e9;
+    double from = 0;
+    if (!asked_only(q, names) || !asked_number(q, "days", 0, 36500, &days) ||
+        !asked_number(q, "limit", 1, 1e9, &limit) || !asked_number(q, "from", 0, 1e9, &from)) {
         return false;
     }
     struct desk_today_filter filter = {.site = asked_value(q, "site"),
@@ -19,6 +22,10 @@ static bool today(struct asked *q, struct answer *out)
     if (!desk_today(q->desk, &filter, q->a, &list, &q->err)) {
         return false;
     }
+    list.of = list.n;
+    list.before = (size_t)from < list.n ? (size_t)from : list.n;
+    list.at += list.before;
+    list.n = list.n - list.before < (size_t)limit ? list.n - list.before : (size_t)limit;
     struct text t = text_new(q->a);
     struct json j = json_new(&t, false);
     desk_today_json(&j, q->desk, &list);

@@ -413,7 +413,7 @@ static bool make_kept(struct request *r, struct answer answer, struct kept *kept
 {
     *kept = (struct kept){0};
     if (answer.status != 200 || answer.forever || answer.personal || answer.etag.n == 0 ||
-        answer.etag.n >= sizeof kept->etag[0] - 5 || answer.body.n > KEEP_BYTES / 8) {
+        answer.etag.n >= sizeof kept->etag[0] - 5 || answer.body.n > KEEP_BYTES / 3) {
         return false;
     }
     bool packs = answer_packs(&answer);
