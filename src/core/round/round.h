@@ -116,8 +116,9 @@ struct round_problem {
 struct round_options {
     bool (*go_on)(void *ctx); /* asked every few milliseconds; false = stop and hand out the best so far. May be null */
     void *ctx;
-    int64_t most_states; /* states held at once, about 300 bytes each; 0 = 150 000 */
-    int width;           /* states kept per step when looking for a first round; 0 = 48 */
+    int64_t most_states; /* states held at once, about 500 bytes each; 0 = 150 000 */
+    int64_t most_work;   /* states looked at, a few microseconds each; then stop as if go_on said so; 0 = no limit */
+    int width;           /* states kept per step when looking for a better round; 0 = 48 */
 };
 
 enum round_move_kind { ROUND_WALK, ROUND_CHANGE, ROUND_POINT };
@@ -160,9 +161,10 @@ void round_partial_text(struct text *t, const struct round_problem *p, const str
  * range, a start that is itself forbidden; ERR_CONFLICT rules that form a cycle (names the points in a ring);
  * ERR_REFUSED a point whose condition cannot be reached from the start, or from which the finish cannot be reached
  * (names point and need), or no order at all (names the points that stay undone); ERR_DOMAIN too many conditions or
- * points; ERR_BUSY stopped by go_on or the limits before any round was found; ERR_INTERNAL own replay failed. Cost:
- * exponential at worst; lists of 60 steps of real machines take milliseconds. Method and source: round_solve.c. Tested:
- * tests/core/round_test.c (full enumeration on small machines). */
+ * points; ERR_BUSY stopped by go_on or the limits before any round was found, which can only be where always going to
+ * the nearest leads to a dead end; ERR_INTERNAL own replay failed. Cost: exponential at worst; lists of 60 steps of the
+ * demo's machines take up to 400 000 states. Method and source: round_solve.c. Tested: tests/core/round_test.c (full
+ * enumeration on small machines). */
 bool round_solve(const struct round_problem *p, const struct round_options *options, struct arena *out,
                  struct round_plan *plan, struct err *e);
 

@@ -89,6 +89,8 @@ struct level_state {
     int32_t *to_go;           /* [n_places] least ticks to the finish, once swept */
     int32_t *bound;           /* [n_places] no less than this is to go, by the guide */
     uint32_t *fell;           /* [n_places] when to_go last fell; breaks ties among moves that cost nothing */
+    uint32_t fell_last;       /* the latest of these */
+    uint32_t swept;           /* when its moves were last looked at for that */
 };
 
 /* A way on from a state: walk to `place`, spend `ticks`, be at the same place in `to`. */
@@ -124,7 +126,10 @@ struct level {
 
     struct level_walks **walks; /* [conditions.n] shared where they are the same */
 
-    struct level_state **slots;
+    struct level_slot {
+        uint64_t hash;
+        struct level_state *state;
+    } * slots;
     size_t cap, n;
     struct level_state **layers; /* [groups kept + 1] lists */
     int n_layers;
@@ -190,6 +195,20 @@ struct walkthrough walk_level(const struct level *l, struct arena *a);
 /* Groups the walkthrough left undone. */
 struct bits walk_undone(const struct walkthrough *w);
 
+/* Gaps between the moves of a walkthrough where the groups that it leaves undone could be put in (round_insert.c). Gap
+ * i is before move i, gap n at the end. */
+struct gaps {
+    struct bits undone;
+    struct bits *suits; /* [w.n + 1] groups whose need holds there */
+    size_t *first;      /* [n_groups] behind all that come before, done or put in too; > w.n when there is none */
+    size_t *last;       /* [n_groups] before all that come behind */
+};
+struct gaps gaps_find(const struct walkthrough *w, struct arena *a);
+/* The least detour that an undone group would be, and the gap; ROUND_INF when there is no gap. */
+int32_t gaps_detour(const struct walkthrough *w, const struct gaps *t, int g, size_t *at);
+/* Puts in all that is undone, the shortest detour first. False when something stays undone. */
+bool walk_insert(struct walkthrough *w);
+
 /* The search as it stands (round_solve.c). */
 struct round_search {
     const struct round_model *m;
@@ -202,14 +221,18 @@ struct round_search {
     int64_t work;
     bool stopped;
     int32_t *alone;      /* [n_groups] ticks that a round of this group and those before it takes */
-    struct level *guide; /* the finest level that is complete */
-    struct arena guide_a;
+    struct level *guide; /* the last of the stack: complete below its limit */
+    struct guide {
+        struct level *level;
+        struct arena a;
+    } stack[BITS_MOST + 2]; /* each keeps more than the one before and has no higher limit; the first is the base */
+    size_t depth;
 };
 
 /* Runs a level: its problem, groups, prices, guide, limit, width and most_states are given, the rest is filled in. */
 struct level *search_level(struct round_search *s, struct arena *a, struct level l);
-/* A level over `keep` with the present guide and limit; complete unless full, stopped or cut. */
-struct level *search_keep(struct round_search *s, struct arena *a, struct bits keep, int width, int64_t most);
+/* A level over `keep` of at most `most` states with the present guide and limit; complete unless full or stopped. */
+struct level *search_keep(struct round_search *s, struct arena *a, struct bits keep, int64_t most);
 /* Fills s->alone, of groups where it matters (round_keep.c). */
 void keep_alone(struct round_search *s);
 /* The guide's groups and `more` of those that promise most for the bound, considering those chosen before, with all
@@ -217,12 +240,9 @@ void keep_alone(struct round_search *s);
 struct bits keep_next(struct round_search *s, int more, bool *decides);
 /* Rounds of so many ticks or more are no better than the best. */
 int32_t search_limit(const struct round_search *s);
-/* Makes a complete level the guide, with the arena it lives in. */
+/* Learns from a complete level what it says of bound and best round, and puts it, with the arena it lives in, in the
+ * guide's place. */
 void search_guide(struct round_search *s, struct level *l, struct arena a);
 /* Finds good prices for what the guide does not keep, and the guide with them (round_prices.c). */
 void search_price(struct round_search *s);
-/* Takes the level's best way as the best round when it is below the level's limit and does every point. True when it
- * does. */
-bool search_take(struct round_search *s, const struct level *l);
-
 #endif

@@ -34,16 +34,23 @@ struct bits level_pass(const struct round_model *m, struct bits keep, struct bit
     return done;
 }
 
-static size_t state_hash(const struct bits *done, int condition)
+/* A multiplicative hash, word by word; few groups leave most words empty. */
+static uint64_t state_hash(const struct bits *done, int condition)
 {
-    return (size_t)bits_hash(done, (uint64_t)condition * UINT64_C(0x2545f4914f6cdd1d));
+    uint64_t h = (uint64_t)condition * UINT64_C(0x2545f4914f6cdd1d);
+    for (int k = 0; k < BITS_WORDS; k++) {
+        h = (h ^ done->w[k]) * UINT64_C(0x9e3779b97f4a7c15);
+        h ^= h >> 29;
+    }
+    return h;
 }
 
 /* The slot of a state, filled or not. */
-static struct level_state **level_slot(const struct level *l, const struct bits *done, int condition)
+static struct level_slot *level_slot(const struct level *l, uint64_t hash, const struct bits *done, int condition)
 {
-    size_t i = state_hash(done, condition) & (l->cap - 1);
-    while (l->slots[i] && (l->slots[i]->condition != condition || !bits_eq(&l->slots[i]->done, done))) {
+    size_t i = (size_t)hash & (l->cap - 1);
+    while (l->slots[i].state && (l->slots[i].hash != hash || l->slots[i].state->condition != condition ||
+                                 !bits_eq(&l->slots[i].state->done, done))) {
         i = (i + 1) & (l->cap - 1);
     }
     return &l->slots[i];
@@ -52,13 +59,13 @@ static struct level_state **level_slot(const struct level *l, const struct bits 
 /* Doubles the table. */
 static void level_grow(struct level *l)
 {
-    struct level_state **old = l->slots;
+    const struct level_slot *old = l->slots;
     size_t cap = l->cap;
     l->cap = cap ? cap * 2 : 256;
-    l->slots = ARENA_ARRAY(l->a, struct level_state *, l->cap);
+    l->slots = ARENA_ARRAY(l->a, struct level_slot, l->cap);
     for (size_t i = 0; i < cap; i++) {
-        if (old[i]) {
-            *level_slot(l, &old[i]->done, old[i]->condition) = old[i];
+        if (old[i].state) {
+            *level_slot(l, old[i].hash, &old[i].state->done, old[i].state->condition) = old[i];
         }
     }
 }
@@ -83,7 +90,7 @@ static bool guide_state(const struct level *l, const struct bits *done, int cond
         return true;
     }
     struct bits less = bits_and(*done, by->keep);
-    *g = *level_slot(by, &less, condition);
+    *g = level_slot(by, state_hash(&less, condition), &less, condition)->state;
     return *g && (l->guide || alive(by, *g, l->limit));
 }
 
@@ -105,9 +112,10 @@ static struct level_state *level_state(struct level *l, const struct bits *done,
     if (l->n * 2 >= l->cap) {
         level_grow(l);
     }
-    struct level_state **slot = level_slot(l, done, condition);
-    if (*slot) {
-        return *slot;
+    uint64_t hash = state_hash(done, condition);
+    struct level_slot *slot = level_slot(l, hash, done, condition);
+    if (slot->state) {
+        return slot->state;
     }
     const struct level_state *g = NULL;
     if (!guide_state(l, done, condition, &g)) {
@@ -129,7 +137,7 @@ static struct level_state *level_state(struct level *l, const struct bits *done,
         s->to_go[q] = ROUND_INF;
     }
     fill_bound(l, done, condition, g, s->bound);
-    *slot = s;
+    *slot = (struct level_slot){hash, s};
     l->n++;
     s->next = l->layers[s->layer];
     l->layers[s->layer] = s;
@@ -355,8 +363,10 @@ static void expand(struct expansion *x)
 /* Asks now and then whether to go on. */
 static bool level_go_on(struct level *l)
 {
+    const struct round_options *o = l->options;
     ++*l->work;
-    if (*l->work % 64 == 0 && l->options->go_on && !l->options->go_on(l->options->ctx)) {
+    bool enough = o->most_work && *l->work >= o->most_work;
+    if (enough || (*l->work % 64 == 0 && o->go_on && !o->go_on(o->ctx))) {
         l->stopped = true;
     }
     return !l->stopped && !l->full;
@@ -439,6 +449,7 @@ static bool fall(struct level *l, struct level_state *s, size_t q, int32_t time)
     }
     s->to_go[q] = time;
     s->fell[q] = ++l->falls;
+    s->fell_last = l->falls;
     return true;
 }
 
@@ -481,14 +492,28 @@ static bool sweep_state(struct level *l, struct level_state *s)
     return fell;
 }
 
+/* Has a time to go that this state's depend on fallen since? Those of later layers are settled. */
+static bool stale(const struct level_state *s)
+{
+    for (int k = 0; k < s->n_moves; k++) {
+        if (s->moves[k].to->layer == s->layer && s->moves[k].to->fell_last > s->swept) {
+            return true;
+        }
+    }
+    return false;
+}
+
 void level_sweep(struct level *l)
 {
     for (int k = l->n_layers - 1; k >= 0; k--) {
         bool fell = true;
-        while (fell) {
+        for (bool first = true; fell; first = false) {
             fell = false;
             for (struct level_state *s = l->layers[k]; s; s = s->next) {
-                fell = (s->expanded && sweep_state(l, s)) || fell;
+                if (s->expanded && (first || stale(s))) {
+                    s->swept = l->falls;
+                    fell = sweep_state(l, s) || fell;
+                }
             }
         }
     }

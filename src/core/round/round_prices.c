@@ -277,8 +277,8 @@ static struct level *with_prices(struct round_search *s, struct arena *a, const 
                                        .most_states = s->o.most_states});
 }
 
-#define STEPS 30   /* trials of prices */
-#define PATIENCE 6 /* trials without gain */
+#define STEPS 20   /* trials of prices */
+#define PATIENCE 4 /* trials without gain */
 
 /* Tries prices, with an eye only on ways a little longer than the shortest, which are few. Leaves the best prices and
  * returns the value with them; 0 when none are better than the guide's. */
@@ -301,7 +301,7 @@ static int32_t try_prices(struct round_search *s, struct arena *a, int32_t *pric
         if (gap <= 0 || !move_prices(&f, at, pace * gap, now, twice)) {
             break;
         }
-        int64_t limit = best + best / 32 + 16 * LEVEL_TICKS;
+        int64_t limit = best + best / 100 + 16 * LEVEL_TICKS;
         do {
             arena_free(&trial_a);
             at = with_prices(s, &trial_a, now, limit < full ? (int32_t)limit : full);

@@ -18,22 +18,32 @@
 #define MOST_STATES 150000
 #define WIDTH 48
 #define BASE 2000   /* states of the level from which the base is not made finer */
-#define SMALL 16000 /* states of a level that bring the aim down, as long as it can come down */
+#define SMALL 8000  /* states of a level that bring the aim down, as long as it can come down */
 #define PRICED 1000 /* states up to which finding better prices is cheap */
 
-bool search_take(struct round_search *s, const struct level *l)
+/* Keeps a copy of a walkthrough that does every point in less time than the best round. */
+static void take(struct round_search *s, const struct walkthrough *w)
 {
-    if (level_value(l) >= l->limit) {
-        return false;
+    if (w->move_s < s->best_s) {
+        struct round_move *moves = ARENA_ARRAY(s->keep_a, struct round_move, w->n + 1);
+        memcpy(moves, w->moves, w->n * sizeof *moves);
+        s->best = *w;
+        s->best.moves = moves;
+        s->best_s = (int32_t)w->move_s;
     }
-    struct walkthrough w = walk_level(l, s->keep_a);
-    struct bits open = walk_undone(&w);
-    if (w.unreal || !bits_empty(&open) || w.move_s * LEVEL_TICKS >= l->limit) {
-        return false;
+}
+
+/* Takes the level's best way as the best round if it is one, with what it leaves undone put in. */
+static void take_level(struct round_search *s, const struct level *l)
+{
+    if (level_value(l) < l->limit) {
+        struct arena a = arena_new(s->keep_a->source);
+        struct walkthrough w = walk_level(l, &a);
+        if (walk_insert(&w)) {
+            take(s, &w);
+        }
+        arena_free(&a);
     }
-    s->best = w;
-    s->best_s = (int32_t)w.move_s;
-    return true;
 }
 
 /* Rounds of this length or more are of no interest now. */
@@ -42,10 +52,15 @@ static int32_t no_interest(const struct round_search *s)
     return s->best_s < s->aim_s ? s->best_s : s->aim_s;
 }
 
+/* The limit in ticks that lets through what is at least a second shorter. */
+static int32_t limit_below(int32_t seconds)
+{
+    return seconds < ROUND_INF ? (seconds - 1) * LEVEL_TICKS + 1 : ROUND_INF;
+}
+
 int32_t search_limit(const struct round_search *s)
 {
-    int32_t seconds = no_interest(s);
-    return seconds < ROUND_INF ? (seconds - 1) * LEVEL_TICKS + 1 : ROUND_INF;
+    return limit_below(no_interest(s));
 }
 
 struct level *search_level(struct round_search *s, struct arena *a, struct level l)
@@ -66,25 +81,34 @@ struct level *search_level(struct round_search *s, struct arena *a, struct level
     return x;
 }
 
-struct level *search_keep(struct round_search *s, struct arena *a, struct bits keep, int width, int64_t most)
+/* A level over `keep` with the present guide, to be completed by limits. */
+static struct level guided(const struct round_search *s, struct bits keep)
 {
-    return search_level(s, a,
-                        (struct level){.m = s->m,
-                                       .keep = keep,
-                                       .price = s->guide ? s->guide->price : NULL,
-                                       .guide = s->guide,
-                                       .limit = search_limit(s),
-                                       .width = width,
-                                       .most_states = most});
+    return (struct level){.m = s->m,
+                          .keep = keep,
+                          .price = s->guide ? s->guide->price : NULL,
+                          .guide = s->guide,
+                          .limit = search_limit(s)};
 }
 
-/* Looks for a better round with `width` states per layer. */
+struct level *search_keep(struct round_search *s, struct arena *a, struct bits keep, int64_t most)
+{
+    struct level l = guided(s, keep);
+    l.most_states = most;
+    return search_level(s, a, l);
+}
+
+/* Looks for a better round, of any length, with `width` states per layer. */
 static void look(struct round_search *s, int width)
 {
     struct arena a = arena_new(s->keep_a->source);
-    const struct level *l = search_keep(s, &a, s->m->all, width, s->o.most_states);
-    bool whole = !l->cut && !l->full && !l->stopped;
-    (void)search_take(s, l);
+    struct level l = guided(s, s->m->all);
+    l.limit = limit_below(s->best_s);
+    l.width = width;
+    l.most_states = s->o.most_states;
+    const struct level *all = search_level(s, &a, l);
+    bool whole = !all->cut && !all->full && !all->stopped;
+    take_level(s, all);
     if (whole) { /* nothing was left out, so nothing better exists */
         s->lower_s = no_interest(s);
     }
@@ -94,63 +118,87 @@ static void look(struct round_search *s, int width)
 /* How many groups a level may add to one of n states. */
 static int step_size(size_t n)
 {
-    return n < 2000 ? 4 : n < 20000 ? 2 : 1;
+    return n < 1000 ? 4 : n < 4000 ? 2 : 1;
 }
 
-void search_guide(struct round_search *s, struct level *l, struct arena a)
+/* Takes away the last guide. */
+static void drop_guide(struct round_search *s)
+{
+    arena_free(&s->stack[--s->depth].a);
+    s->guide = s->depth ? s->stack[s->depth - 1].level : NULL;
+}
+
+/* Puts a complete level on top of the guides. When they are too many states together, the older ones but for the base
+ * go. */
+static void add_guide(struct round_search *s, struct level *l, struct arena a)
 {
     int32_t none = no_interest(s);
     int64_t value = level_value(l) < l->limit ? (level_value(l) + (int64_t)LEVEL_TICKS - 1) / LEVEL_TICKS : none;
     value = value < none ? value : none;
     s->lower_s = value > s->lower_s ? (int32_t)value : s->lower_s;
-    (void)search_take(s, l);
-    arena_free(&s->guide_a);
-    s->guide_a = a;
+    take_level(s, l);
+    s->stack[s->depth++] = (struct guide){l, a};
     s->guide = l;
-    l->a = &s->guide_a;
+    int64_t states = 0;
+    for (size_t i = s->depth; i-- > 1;) {
+        states += (int64_t)s->stack[i].level->n;
+        if (states > s->o.most_states && i + 1 < s->depth) {
+            arena_free(&s->stack[i].a);
+            memmove(&s->stack[i], &s->stack[i + 1], (s->depth - i - 1) * sizeof *s->stack);
+            s->depth--;
+        }
+    }
 }
 
-/* Makes a level of at most `most` states over `keep` the guide; false when it would be larger or was stopped. */
-static bool refine(struct round_search *s, struct bits keep, int64_t most)
+void search_guide(struct round_search *s, struct level *l, struct arena a)
+{
+    if (s->depth) {
+        drop_guide(s);
+    }
+    add_guide(s, l, a);
+}
+
+/* A level of at most `most` states over `keep` on top of the guides, or in the last one's place; false when it would be
+ * larger or was stopped. */
+static bool refine(struct round_search *s, struct bits keep, int64_t most, bool on_top)
 {
     struct arena a = arena_new(s->keep_a->source);
-    struct level *l = search_keep(s, &a, keep, 0, most);
+    struct level *l = search_keep(s, &a, keep, most);
     if (l->full || l->stopped) {
         arena_free(&a);
         return false;
     }
-    search_guide(s, l, a);
+    (on_top ? add_guide : search_guide)(s, l, a);
     return true;
 }
 
-/* A first round: the greedy one, or else one along the guide with more and more states kept. */
+/* A first round: the greedy one, or else one along level 0 with more and more states kept. */
 static void first_round(struct round_search *s)
 {
+    struct arena a = arena_new(s->keep_a->source);
     struct walkthrough w;
-    if (walk_greedy(s->m, s->keep_a, &w)) {
-        s->best = w;
-        s->best_s = (int32_t)w.move_s;
+    if (walk_greedy(s->m, &a, &w)) {
+        take(s, &w);
     }
-    for (int64_t width = s->o.width; !s->stopped && s->best_s == ROUND_INF && width < s->o.most_states; width *= 4) {
+    arena_free(&a);
+    int64_t width = refine(s, (struct bits){0}, s->o.most_states, true) ? s->o.width : s->o.most_states;
+    for (; !s->stopped && s->best_s == ROUND_INF && width < s->o.most_states; width *= 4) {
         look(s, (int)width);
     }
 }
 
-/* The base: level 0, then what decides the way through the conditions is kept, and prices are found for the rest. */
+/* The base: what decides the way through the conditions is kept, and prices are found for the rest. */
 static void lay_base(struct round_search *s)
 {
-    if (!refine(s, (struct bits){0}, s->o.most_states)) {
-        return;
-    }
-    first_round(s);
     keep_alone(s);
     bool decides = true;
     struct bits keep = keep_next(s, 1, &decides);
     while (!s->stopped && decides && s->guide->n < BASE && s->lower_s < s->best_s &&
-           refine(s, keep, s->o.most_states)) {
+           refine(s, keep, s->o.most_states, false)) {
         keep = keep_next(s, 1, &decides);
     }
     search_price(s);
+    look(s, s->o.width);
 }
 
 /* From the guide down to the shortest round, of those shorter than the aim. When a level grows too large the aim comes
@@ -161,13 +209,14 @@ static bool dive(struct round_search *s, int32_t *slack)
     int64_t most = SMALL < s->o.most_states ? SMALL : s->o.most_states;
     while (!s->stopped && s->lower_s < no_interest(s) && !bits_eq(&s->guide->keep, &s->m->all)) {
         int more = step_size(s->guide->n);
-        if (refine(s, keep_next(s, more, NULL), most) || (more > 1 && refine(s, keep_next(s, 1, NULL), most))) {
+        if (refine(s, keep_next(s, more, NULL), most, true) ||
+            (more > 1 && refine(s, keep_next(s, 1, NULL), most, true))) {
             if (s->guide->n < PRICED) {
                 search_price(s);
             }
         } else if (no_interest(s) > s->lower_s + 1) {
             look(s, s->o.width);
-            *slack = (no_interest(s) - s->lower_s + 2) / 3;
+            *slack = (no_interest(s) - s->lower_s + 1) / 2;
             s->aim_s = s->lower_s + *slack;
         } else if (most < s->o.most_states) {
             most = most * 4 < s->o.most_states ? most * 4 : s->o.most_states;
@@ -178,26 +227,27 @@ static bool dive(struct round_search *s, int32_t *slack)
     return !s->stopped;
 }
 
-/* Dives from the base with higher and higher aims. */
+/* Dives with higher and higher aims, each from the last guide that is complete so far. */
 static void search(struct round_search *s)
 {
-    lay_base(s);
-    struct level *base = s->guide;
-    struct arena base_a = s->guide_a;
-    int32_t slack = s->lower_s / 500 + 2;
-    bool whole = base != NULL;
-    while (whole && !s->stopped && s->lower_s < s->best_s) {
-        s->guide_a = arena_new(s->keep_a->source);
-        s->aim_s = slack < ROUND_INF / LEVEL_TICKS ? s->lower_s + slack : ROUND_INF;
-        whole = dive(s, &slack);
-        slack += s->best_s < ROUND_INF ? slack / 2 : 9 * slack; /* there may be no round at all */
-        s->aim_s = ROUND_INF;
-        arena_free(&s->guide_a);
-        s->guide = base;
-        s->guide_a = base_a;
+    first_round(s);
+    if (!s->guide) {
+        return;
     }
-    for (int64_t width = 4 * (int64_t)s->o.width;
-         base && !s->stopped && s->lower_s < s->best_s && width < s->o.most_states / 8; width *= 4) {
+    lay_base(s);
+    int32_t slack = s->lower_s / 500 + 2;
+    bool whole = true;
+    while (whole && !s->stopped && s->lower_s < s->best_s) {
+        s->aim_s = slack < ROUND_INF / LEVEL_TICKS ? s->lower_s + slack : ROUND_INF;
+        while (s->depth > 1 && s->guide->limit < search_limit(s)) {
+            drop_guide(s);
+        }
+        whole = dive(s, &slack);
+        slack += s->best_s < ROUND_INF ? slack : 9 * slack; /* there may be no round at all */
+    }
+    s->aim_s = ROUND_INF;
+    for (int64_t width = 4 * (int64_t)s->o.width; !s->stopped && s->lower_s < s->best_s && width < s->o.most_states / 8;
+         width *= 4) {
         look(s, (int)width);
     }
 }
@@ -265,18 +315,19 @@ bool round_solve(const struct round_problem *p, const struct round_options *opti
                                  .keep_a = &a,
                                  .best_s = ROUND_INF,
                                  .aim_s = ROUND_INF};
-        s.guide_a = arena_new(out->source);
         s.o.most_states = s.o.most_states > 0 ? s.o.most_states : MOST_STATES;
         s.o.width = s.o.width > 0 ? s.o.width : WIDTH;
         search(&s);
         if (s.best_s < ROUND_INF) {
             ok = hand_out(&s, out, plan, e);
-        } else if (s.lower_s >= ROUND_INF && s.guide) {
+        } else if (s.lower_s >= ROUND_INF) {
             ok = no_order(&s, e);
         } else {
             ok = err_set(e, ERR_BUSY, "more time or memory", "stopped before any round was found", (char *)0);
         }
-        arena_free(&s.guide_a);
+        while (s.depth) {
+            drop_guide(&s);
+        }
     }
     arena_free(&a);
     return ok;
