@@ -268,8 +268,8 @@ struct desk_round_ask {
     int within_days;
     double minutes; /* what the technician has time for; 0 = as long as it takes. What does not fit is left for another
                        time, least urgent first */
-    bool (*go_on)(void *ctx); /* asked now and then; false ends the search with the best order so far; null = a second,
-                                 more only when no order is found by then */
+    bool (*go_on)(void *ctx); /* asked now and then; false ends the search with the best order so far; null = as long as
+                                 about a second's work takes, at most three seconds */
     void *ctx;
 };
 

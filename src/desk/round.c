@@ -58,41 +58,46 @@ static void steps_of_plan(struct building *g, const struct round_plan *plan, str
     out->proven = plan->proven;
 }
 
-/* The search may take a second in all. */
-struct stopwatch {
-    struct timespec until;
+/* How hard to look for an order. The work ends it, so that the same list gives the same round on a slow or busy
+ * computer too; the clock is there for a person who waits, where even that is too slow. Lists of 60 steps are proven in
+ * less than half of the work, which takes about a second. */
+struct effort {
+    int64_t work; /* states looked at */
+    long milliseconds;
 };
+static const struct effort WHOLE_EFFORT = {600000, 3000};
+static const struct effort TRIAL_EFFORT = {30000, 300};
 
 static bool in_time(void *ctx)
 {
-    const struct stopwatch *watch = ctx;
+    const struct timespec *until = ctx;
     struct timespec now;
     (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return now.tv_sec < watch->until.tv_sec ||
-           (now.tv_sec == watch->until.tv_sec && now.tv_nsec < watch->until.tv_nsec);
+    return now.tv_sec < until->tv_sec || (now.tv_sec == until->tv_sec && now.tv_nsec < until->tv_nsec);
 }
 
-static struct stopwatch stopwatch(long milliseconds)
+static struct timespec from_now(long milliseconds)
 {
-    struct stopwatch watch;
-    (void)clock_gettime(CLOCK_MONOTONIC, &watch.until);
-    watch.until.tv_nsec += milliseconds * 1000000L;
-    watch.until.tv_sec += watch.until.tv_nsec / 1000000000L;
-    watch.until.tv_nsec %= 1000000000L;
-    return watch;
+    struct timespec until;
+    (void)clock_gettime(CLOCK_MONOTONIC, &until);
+    until.tv_nsec += milliseconds * 1000000L;
+    until.tv_sec += until.tv_nsec / 1000000000L;
+    until.tv_nsec %= 1000000000L;
+    return until;
 }
 
 static struct building solve_first(struct desk *d, struct arena *a, const struct machine_state *s,
                                    const struct wanted_list *w, size_t n, const struct desk_round_ask *ask,
-                                   long milliseconds, struct round_plan *plan, struct err *e)
+                                   struct effort effort, struct round_plan *plan, struct err *e)
 {
     struct building g = {.d = d, .a = a, .s = s, .b = s->m.book};
     bool ok = round_build(&g, w->at, n, e);
-    /* A slow or busy computer that has found no order at all by then gets twice the time, four, eight times. */
-    for (int tries = 0; ok && tries < 4; tries++, milliseconds *= 2) {
-        struct stopwatch watch = stopwatch(milliseconds);
+    /* Where no order at all was found by then, twice the effort, four, eight times. */
+    for (int tries = 0; ok && tries < 4; tries++, effort.work *= 2, effort.milliseconds *= 2) {
+        struct timespec until = from_now(effort.milliseconds);
         struct round_options options = {.go_on = ask->go_on ? ask->go_on : in_time,
-                                        .ctx = ask->go_on ? ask->ctx : &watch};
+                                        .ctx = ask->go_on ? ask->ctx : &until,
+                                        .most_work = effort.work};
         *e = err_new(e->a);
         if (round_solve(&g.p, &options, a, plan, e) || ask->go_on || e->kind != ERR_BUSY) {
             break;
@@ -114,7 +119,7 @@ static size_t how_many_fit(struct desk *d, struct arena *a, const struct machine
     while (low < high && e->kind == ERR_NONE) {
         size_t middle = low + (high - low + 1) / 2;
         struct round_plan plan = {0};
-        (void)solve_first(d, a, s, w, middle, ask, 100, &plan, e);
+        (void)solve_first(d, a, s, w, middle, ask, TRIAL_EFFORT, &plan, e);
         if (e->kind == ERR_NONE && (double)plan.total_s <= ask->minutes * 60) {
             low = middle;
         } else {
@@ -166,7 +171,7 @@ bool round_ordered(struct desk *d, const struct desk_round_ask *ask, struct aren
         out->proven = true;
         return round_build(g, w.at, 0, e);
     }
-    *g = solve_first(d, a, s, &w, n, ask, 900, plan, e);
+    *g = solve_first(d, a, s, &w, n, ask, WHOLE_EFFORT, plan, e);
     if (e->kind != ERR_NONE) {
         return false;
     }

@@ -26,7 +26,9 @@ static void take(struct round_search *s, const struct walkthrough *w)
 {
     if (w->move_s < s->best_s) {
         struct round_move *moves = ARENA_ARRAY(s->keep_a, struct round_move, w->n + 1);
-        memcpy(moves, w->moves, w->n * sizeof *moves);
+        if (w->n) {
+            memcpy(moves, w->moves, w->n * sizeof *moves);
+        }
         s->best = *w;
         s->best.moves = moves;
         s->best_s = (int32_t)w->move_s;
