@@ -60,6 +60,7 @@ async function get(parts, query) {
 
 // What the views around the machines ask for.
 async function fetchGeneral() {
+  await session({ fresh: true });
   const list = await (await get(["machines"])).json();
   await knowMachines(Array.isArray(list) ? list : list.machines);
   await Promise.all([get(["today"]), get(["today"], { days: 0 }), get(["horizon"]).catch(() => {}), get(["exhaust"]).catch(() => {}), get(["shelf"]).catch(() => {})]);

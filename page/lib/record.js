@@ -35,6 +35,11 @@ export async function session({ fresh = false } = {}) {
   const { store } = await parts();
   try {
     const known = await asked;
+    if (!known.name) { // not signed in yet: the next one to ask hears anew
+      asked = null;
+      const before = await store?.setting("session").catch(() => null);
+      return { ...known, name: before?.name ?? null };
+    }
     await store?.setSetting("session", { ...known, csrf: undefined }).catch(() => {});
     return known;
   } catch (error) {

@@ -7,8 +7,9 @@ import { fileURLToPath } from "node:url";
 
 const source = join(dirname(fileURLToPath(import.meta.url)), "..", "..");
 
-/** {address, verify(), stop()}; the depot's today is 2026-11-25. */
-export async function serve(witmark) {
+/** {address, depot, verify(), stop()}; the depot's today is 2026-11-25. before(run): run(words, input) prepares the depot; words:
+ *  further ones of the server's. */
+export async function serve(witmark, { before = () => {}, words = [] } = {}) {
   const folder = mkdtempSync(join(tmpdir(), "witmark-page-"));
   const depot = join(folder, "depot");
   const run = (...words) => execFileSync(witmark, [...words, "--depot", depot, "--by", "Ines"], { cwd: source, stdio: ["ignore", "ignore", "pipe"] });
@@ -22,15 +23,17 @@ export async function serve(witmark) {
   run("record", "meter", "B-03", "1190", "--at", "2026-11-20");
   run("record", "reading", "B-03", "front-tyre-left", "1.9 bar", "--at", "2026-11-20");
   run("record", "opened", "B-03", "bypass", "--at", "2026-11-24", "--note", "<script>document.title='broken'</script>");
-  const server = spawn(witmark, ["serve", "--port", "0", "--today", "2026-11-25", "--by", "Ines", "--depot", depot], { cwd: source });
+  before((given, input = "") => execFileSync(witmark, [...given, "--depot", depot], { cwd: source, input, stdio: ["pipe", "ignore", "pipe"] }));
+  const server = spawn(witmark, ["serve", ...words, "--port", "0", "--today", "2026-11-25", "--by", "Ines", "--depot", depot], { cwd: source });
   server.stderr.pipe(process.stderr);
   const address = await new Promise((resolve, reject) => {
-    server.stdout.on("data", (text) => resolve(String(text).trim()));
+    server.stdout.on("data", (text) => resolve(String(text).trim().split("\n")[0]));
     server.on("exit", () => reject(new Error("the server ended before it began")));
   });
   const ended = new Promise((resolve) => server.on("exit", (status) => resolve(status)));
   return {
     address,
+    depot,
     /** What log verify complains of, "" when nothing. */
     verify() {
       const found = spawnSync(witmark, ["log", "verify", "--depot", depot], { cwd: source });
