@@ -1,6 +1,8 @@
 /* The generated part of docs/book.md: every key of every section, and the words of the findings. */
 #include "bookfile_internal.h"
 
+#include "judge/correction.h"
+
 /* One cell of a Markdown table: a bar would end it. */
 static void add_cell(struct text *t, const char *z)
 {
@@ -63,11 +65,63 @@ static void add_section(struct text *t, enum section section)
     }
 }
 
+/* "voltage or number" */
+static void add_kinds(struct text *t, const struct correction_rule *rule)
+{
+    for (int i = 0; i < rule->n_reads; i++) {
+        text_join(t, i ? " or " : "", rule->reads[i] == Q_NONE ? "bare number" : quantity_kind_text(rule->reads[i]),
+                  (char *)0);
+    }
+}
+
+/* What a correction takes: "`rest` (read with a voltage), `system` (given, may be left out)". */
+static void add_inputs(struct text *t, const struct correction_rule *rule)
+{
+    static const char *const from[] = {
+        [FROM_READ] = "read with it", [FROM_GIVEN] = "given", [FROM_LOG] = "from the log"};
+    for (int i = 0; i < correction_input_count(rule); i++) {
+        const struct correction_input *input = &rule->inputs[i];
+        text_join(t, i ? "; `" : "`", input->name, "`, ",
+                  input->same             ? "of the kind that is read"
+                  : input->kind == Q_NONE ? "bare number"
+                                          : quantity_kind_text(input->kind),
+                  ", ", from[input->from], (char *)0);
+        if (input->one_kind) {
+            text_join(t, ", when a ", input->only == Q_NONE ? "bare number" : quantity_kind_text(input->only),
+                      " is read", (char *)0);
+        } else if (!input->needed) {
+            text_addz(t, ", may be left out");
+        }
+    }
+}
+
+/* The table of the core, as people need it who write a book. */
+static void add_corrections(struct text *t)
+{
+    text_addz(
+        t,
+        "\n### Corrections that `refer-to` names\n\nWhat must be read with a value may also be `given` where it "
+        "never changes. `system` is 12 V when left out.\n\n"
+        "| `refer-to` | reads | limits are of | takes | formula | source |\n| --- | --- | --- | --- | --- | --- |\n");
+    for (int i = CORRECT_NONE + 1; i <= CORRECT_LEAK; i++) {
+        const struct correction_rule *rule = correction_rule((enum book_correction)i);
+        text_join(t, "| `", rule->form, "` | ", (char *)0);
+        add_kinds(t, rule);
+        text_addz(t, " | ");
+        add_cell(t, rule->same ? "the same kind" : rule->becomes);
+        add_inputs(t, rule);
+        text_addz(t, " | ");
+        add_cell(t, rule->formula);
+        text_join(t, rule->source, " |\n", (char *)0);
+    }
+}
+
 void book_reference(struct text *t)
 {
     for (int s = 0; s < SECTION_COUNT; s++) {
         add_section(t, (enum section)s);
     }
+    add_corrections(t);
     text_addz(t, "\n### Rules of the findings\n\n| rule | what is wrong |\n| --- | --- |\n");
 #define X(symbol, word, line) text_addz(t, "| `" word "` | " line " |\n");
     BOOKFILE_RULES(X)

@@ -116,10 +116,14 @@ bool reading_fits(const struct book_checkpoint *c, struct str written, struct qu
     const struct correction_rule *rule = correction_rule(c->correction);
     enum quantity_kind kind = value.unit ? value.unit->kind : Q_NONE;
     enum quantity_kind limits = c->limits.unit ? c->limits.unit->kind : Q_NONE;
-    if (rule->same ? kind == limits : correction_reads(rule, kind)) {
+    const struct unit *unit = checkpoint_read_unit(c);
+    bool gauge = c->gauge.unit || c->gauge.low < c->gauge.high;
+    bool fits = !rule->same && gauge ? kind == (unit ? unit->kind : Q_NONE)
+                : rule->same         ? kind == limits
+                                     : correction_reads(rule, kind);
+    if (fits) {
         return true;
     }
-    const struct unit *unit = checkpoint_read_unit(c);
     return err_set(e, ERR_INPUT, unit ? unit->symbol : "a number without a unit", "'", str_z(e->a, written), "' is no ",
                    quantity_kind_text(unit ? unit->kind : Q_NONE), (char *)0);
 }

@@ -171,6 +171,15 @@ static void reason_reading(struct reasons *r, const struct machine_state *s, int
     because(r, &t, desk_entry_ref(r->a, point->reading.id));
     if (verdict.correction.n) {
         t = text_new(r->a);
+        if (isfinite(verdict.corrected_si)) {
+            text_addz(&t, "corrected ");
+            text_corrected(&t, &verdict, r->d->units);
+            if (verdict.uncertainty_si > 0) {
+                text_char(&t, ' ');
+                text_uncertainty(&t, verdict.uncertainty_si, unit_preferred(r->d->units, verdict.corrected.unit));
+            }
+            text_addz(&t, ": ");
+        }
         text_add(&t, verdict.correction);
         struct text source = text_new(r->a);
         text_join(&source, verdict.formula, "; ", verdict.source, (char *)0);

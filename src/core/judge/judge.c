@@ -133,9 +133,10 @@ static bool can_be_judged(struct verdict *v, const struct book_checkpoint *c, co
         text_addz(why, "the book gives no limit");
         return unjudged(v, UNJUDGED_NO_LIMIT);
     }
-    if (rule->same ? read != limits : !correction_reads(rule, read)) {
-        text_addz(why, "the reading's unit is no ");
-        text_addz(why, quantity_kind_text(rule->same ? limits : rule->reads[0]));
+    bool gauge = c->gauge.unit || c->gauge.low < c->gauge.high;
+    enum quantity_kind wanted = rule->same ? limits : gauge ? kind_of(c->gauge.unit) : rule->reads[0];
+    if (rule->same || gauge ? read != wanted : !correction_reads(rule, read)) {
+        text_join(why, "the reading's unit is no ", quantity_kind_text(wanted), (char *)0);
         return unjudged(v, UNJUDGED_UNIT);
     }
     if (correction_gives(rule, read) != limits) {
@@ -143,7 +144,6 @@ static bool can_be_judged(struct verdict *v, const struct book_checkpoint *c, co
         return unjudged(v, UNJUDGED_UNIT);
     }
     v->raw_si = to_si(input->value.unit, input->value.value);
-    bool gauge = c->gauge.unit || c->gauge.low < c->gauge.high;
     if (read == Q_TEMPERATURE && v->raw_si < 0) {
         text_addz(why, "below absolute zero");
         return unjudged(v, UNJUDGED_GAUGE);
