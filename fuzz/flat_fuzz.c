@@ -2,6 +2,7 @@
 #include <jansson.h>
 
 #include "wasm/flat.h"
+#include "wasm/flat_adjust.h"
 
 #include "base/arena.h"
 
@@ -12,11 +13,12 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-    static void (*const kinds[])(struct str, struct text *) = {flat_calc, flat_judge, flat_reserve, flat_meter};
+    static void (*const kinds[])(struct str, struct text *) = {flat_adjust, flat_recover, flat_adjust,  flat_recover,
+                                                               flat_calc,   flat_judge,   flat_reserve, flat_meter};
     struct arena a = arena_new(&arena_libc);
     struct text answer = text_new(&a);
     if (size > 0) {
-        kinds[data[0] % 4]((struct str){(const char *)data + 1, size - 1}, &answer);
+        kinds[data[0] % (sizeof kinds / sizeof *kinds)]((struct str){(const char *)data + 1, size - 1}, &answer);
         json_t *root = json_loadb(answer.p, answer.n, JSON_REJECT_DUPLICATES | JSON_ALLOW_NUL, NULL);
         if (!json_is_object(root)) {
             abort();

@@ -164,6 +164,17 @@ class Core {
     return this.#answer('exhaust', [...question.split('\n').filter(Boolean), ...own, ...(fireBan ? ['fire-ban=yes'] : [])]);
   }
 
+  /** An adjuster's ledger, what comes next, and whether a step may be made; members as src/core/wasm/flat_adjust.h says, `turn` a
+   *  list of lines. */
+  adjust(fields) {
+    return this.#answer('adjust', lines(fields, ['turn']));
+  }
+
+  /** Where a recovery stands and whether a plan keeps the limits; `all` are the lines of src/core/wasm/flat_adjust.h. */
+  recover(all) {
+    return this.#answer('recover', all);
+  }
+
   /** Cleans an hour meter: reading, swap and pause are arrays of arrays; at an instant. */
   meter(fields) {
     return this.#answer('meter', lines(fields, ['reading', 'swap', 'pause']));

@@ -162,7 +162,10 @@ struct recovery_state {
     instant_ms since;         /* when it began; INSTANT_NONE = none is on its way */
     struct move_state *moves; /* all, by time */
     size_t n_moves, cap_moves;
-    size_t first_move;            /* the first of the present or last recovery */
+    size_t first_move;          /* the first of the present or last recovery */
+    struct recover_event *told; /* what it was read from, by time, and the entries that say so */
+    struct entry_id *told_ids;
+    size_t n_told;
     struct recover_state *past;   /* recoveries that are over, as they ended */
     struct move_state *past_last; /* the last move of each */
     size_t n_past, cap_past, cap_past_last;

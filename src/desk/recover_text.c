@@ -241,6 +241,92 @@ static void put_moves(struct json *j, struct desk *d, const struct desk_recover 
     json_end_array(j);
 }
 
+static void add_items(struct text *t, uint64_t items)
+{
+    for (int i = 0; i < 64; i++) {
+        if (items >> i & 1) {
+            text_char(t, ' ');
+            text_int(t, i);
+        }
+    }
+}
+
+static void add_number(struct text *t, double value)
+{
+    text_char(t, ' ');
+    if (isfinite(value)) {
+        text_double(t, value);
+    } else {
+        text_char(t, '?');
+    }
+}
+
+/* "opened=3", "moved=120 240 ? ?" */
+static struct str event_line(struct arena *a, const struct recover_event *event)
+{
+    struct text line = text_new(a);
+    if (event->kind == RECOVER_MOVED) {
+        add_number(&line, event->distance_m);
+        add_number(&line, event->time_s);
+        add_number(&line, event->slope);
+        add_number(&line, event->load_kg);
+    } else {
+        add_items(&line, event->items);
+    }
+    static const char *const words[] = {
+        [RECOVER_OPENED] = "opened=", [RECOVER_CLOSED] = "closed=", [RECOVER_MOVED] = "moved="};
+    struct text whole = text_new(a);
+    text_addz(&whole, words[event->kind]);
+    text_add(&whole, str_trim(text_str(&line)));
+    return text_str(&whole);
+}
+
+/* The flat question of core.wasm about it (src/core/wasm/flat_adjust.h) without its events: those that the log has
+ * stand beside it with their entries, so that a phone can add its own. */
+static void put_question(struct json *j, struct desk *d, const struct desk_recover *r)
+{
+    const struct book *b = r->machine->book;
+    const struct recovery_state *state = &desk_state_of(d, r->machine)->recovery;
+    struct recover_step steps[RECOVER_STEPS_MOST];
+    int n = desk_recover_steps(b, steps);
+    struct recover_limits limits = desk_recover_limits(b);
+    const double numbers[] = {limits.distance_m, limits.speed_m_s, limits.slope, limits.time_s, limits.load_kg};
+    struct text t = text_new(j->t->a);
+    uint64_t all = 0;
+    for (int i = 0; i < n; i++) {
+        text_addz(&t, "step=");
+        add_items(&t, steps[i].opens);
+        text_addz(&t, " |");
+        add_items(&t, steps[i].closes);
+        text_char(&t, '\n');
+        all |= steps[i].opens | steps[i].closes;
+    }
+    struct text limit = text_new(j->t->a);
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+        add_number(&limit, numbers[i]);
+    }
+    text_addz(&t, "limit=");
+    text_add(&t, str_trim(text_str(&limit)));
+    json_str(j, "question", text_str(&t));
+    json_begin_object(j, "items");
+    for (int i = 0; i < b->n_open_items && i < 64; i++) {
+        if (all >> i & 1) {
+            json_int(j, str_z(j->t->a, b->open_items[i].name), i);
+        }
+    }
+    json_end_object(j);
+    json_begin_array(j, "events");
+    for (size_t i = 0; i < state->n_told; i++) {
+        struct text id = text_new(j->t->a);
+        text_entry_id(&id, state->told_ids[i]);
+        json_begin_object(j, NULL);
+        json_str(j, "entry", text_str(&id));
+        json_str(j, "line", event_line(j->t->a, &state->told[i]));
+        json_end_object(j);
+    }
+    json_end_array(j);
+}
+
 void desk_recover_json(struct json *j, struct desk *d, const struct desk_recover *r)
 {
     const struct book *b = r->machine->book;
@@ -281,6 +367,7 @@ void desk_recover_json(struct json *j, struct desk *d, const struct desk_recover
     put_steps(j, "out", r, r->out, r->n_out);
     put_steps(j, "back", r, r->back, r->n_back);
     put_moves(j, d, r);
+    put_question(j, d, r);
     json_str(j, "source", desk_book_line(j->t->a, b, b->recovery.pos));
     json_end_object(j);
 }

@@ -231,6 +231,7 @@ static void make_recovery(struct desk *d, struct machine_state *s, const struct 
         all |= steps[i].opens;
     }
     struct recover_event *told = ARENA_ARRAY(&d->state, struct recover_event, n);
+    struct entry_id *ids = ARENA_ARRAY(&d->state, struct entry_id, n);
     size_t n_told = 0;
     s->recovery = (struct recovery_state){.since = INSTANT_NONE};
     for (size_t i = 0; i < n; i++) {
@@ -252,6 +253,7 @@ static void make_recovery(struct desk *d, struct machine_state *s, const struct 
         } else {
             continue;
         }
+        ids[n_told] = event->id;
         told[n_told++] = one;
         struct recover_state now = recover_read(steps, n_steps, told, n_told);
         if (s->recovery.now.open == 0 && now.open) {
@@ -266,6 +268,9 @@ static void make_recovery(struct desk *d, struct machine_state *s, const struct 
         s->recovery.now = now;
     }
     s->recovery.now = recover_read(steps, n_steps, told, n_told);
+    s->recovery.told = told;
+    s->recovery.told_ids = ids;
+    s->recovery.n_told = n_told;
     s->recovery.since = s->recovery.now.open ? s->recovery.since : INSTANT_NONE;
     s->recovery.first_move = s->recovery.n_moves - (size_t)s->recovery.now.moves;
 }

@@ -5,10 +5,11 @@
 
 #include <string.h>
 
-/* What only those may who plan: which machines there are. */
-static bool needs_plan(struct str kind)
+/* What only those may who plan: which machines there are, and letting one go with something open. */
+static bool needs_plan(struct str kind, const json_t *body)
 {
-    return str_eq(kind, S("machine-in")) || str_eq(kind, S("machine-out"));
+    return str_eq(kind, S("machine-in")) || str_eq(kind, S("machine-out")) ||
+           (str_eq(kind, S("handed-back")) && json_object_get(body, "despite"));
 }
 
 /* Whether who is signed in may bring this entry: its kind is one they may record, and it is their own, or they may
@@ -18,7 +19,7 @@ static bool allowed(void *ctx, const json_t *entry, struct err *e)
     const struct asked *q = ctx;
     struct str kind = body_str(entry, "kind");
     struct str by = body_str(entry, "by");
-    if (needs_plan(kind) && q->who->role < ROLE_PLAN) {
+    if (needs_plan(kind, json_object_get(entry, "body")) && q->who->role < ROLE_PLAN) {
         return err_set(e, ERR_REFUSED, "somebody with the role plan brings it", "an entry of kind ", str_z(e->a, kind),
                        " needs the role plan", (char *)0);
     }
@@ -178,8 +179,8 @@ static bool record(struct asked *q, struct answer *out)
         return err_set(&q->err, ERR_INPUT, kind_nearest(kind_word_given), "kind: '", str_z(q->a, kind_word_given),
                        "' is no kind of entry", (char *)0);
     }
-    if (needs_plan(kind_word_given) && q->who->role < ROLE_PLAN) {
-        return asked_refuse(q, 403, "machines are taken in and out by those with the role plan", NULL);
+    if (needs_plan(kind_word_given, json_object_get(q->json, "body")) && q->who->role < ROLE_PLAN) {
+        return asked_refuse(q, 403, "machines come, go, and are handed back open by those with the role plan", NULL);
     }
     if (by.n && !str_eq(by, q->who->name) && q->who->role < ROLE_PLAN) {
         return asked_refuse(q, 403, "an entry is by the person who is signed in", "leave `by` out");

@@ -255,6 +255,36 @@ function roundQuestions(rnd) {
   return [...did.flatMap((d) => without.map((w) => [...machine, ...points, 'at=1', d, w].join('\n'))), '', 'variables=0', 'variables=2\nat=9'];
 }
 
+// Histories of one adjuster made by chance, with a step that is asked for.
+function adjustQuestions(rnd) {
+  const all = ['', 'way=sideways', 'way=in\nfirst-step=1080\nstep=360\nat-most=2880\nturn=much', 'way=in\nfirst-step=1080\nstep=360\nat-most=2880\nturn=90 better'];
+  const any = (list) => list[Math.floor(rnd() * list.length)];
+  for (let i = 0; i < 200; i++) {
+    const lines = [`way=${any(['in', 'out'])}`, `first-step=${any([360, 720, 1080])}`, `step=${any([90, 180, 360])}`, `at-most=${any([1440, 2880])}`];
+    lines.push(`prior=${(0.1 + 0.8 * rnd()).toFixed(6)}`);
+    for (let k = Math.floor(rnd() * 6); k > 0; k--) {
+      lines.push(`turn=${90 * (Math.floor(rnd() * 17) - 8)} ${any(['gone', 'less', 'same', 'worse', '-'])}${any(['', '', ' accepted', ' found'])}`);
+    }
+    all.push([...lines, `ask=${90 * (Math.floor(rnd() * 33) - 16)}`, ...any([[], [], ['missing=load-supported'], ['other=Flush valve']])].join('\n'));
+  }
+  return all;
+}
+
+// Recoveries in and out of order, with moves and plans.
+function recoverQuestions(rnd) {
+  const all = ['', 'limit=1 2', 'limit=1 2 3 4 5\nopened=64', 'limit=1 2 3 4 5\nmoved=-1 2 3 4'];
+  const steps = ['step=0 | ', 'step=1 |', 'step=2 3 |', 'step=4', 'step=| 0'];
+  for (let i = 0; i < 200; i++) {
+    const lines = [...steps, `limit=${200 + Math.floor(rnd() * 200)} ${rnd() < 0.2 ? '?' : rnd().toFixed(3)} 0.05 900 ${rnd() < 0.3 ? '?' : 100}`];
+    for (let k = Math.floor(rnd() * 14); k > 0; k--) {
+      const item = Math.floor(rnd() * 6);
+      lines.push(rnd() < 0.5 ? `opened=${item}` : rnd() < 0.6 ? `closed=${item}` : `moved=${Math.floor(rnd() * 100)} ${rnd() < 0.4 ? '?' : Math.floor(rnd() * 300)} ? ?`);
+    }
+    all.push([...lines, `plan=${Math.floor(rnd() * 300)} ? ${(rnd() / 10).toFixed(3)} ?`].join('\n'));
+  }
+  return all;
+}
+
 // Asks both builds; one test per kind, which names the first question that differs.
 function flatQuestions(core, kind, questions) {
   const input = Buffer.concat(questions.flatMap((q) => {
@@ -328,5 +358,7 @@ flatQuestions(core, 'judge', judgeQuestions());
 flatQuestions(core, 'reserve', reserveQuestions(rnd));
 flatQuestions(core, 'meter', meterQuestions(rnd));
 flatQuestions(core, 'round', roundQuestions(rnd));
+flatQuestions(core, 'adjust', adjustQuestions(rnd));
+flatQuestions(core, 'recover', recoverQuestions(rnd));
 publishedCases();
 console.log(`1..${number}`);

@@ -1,6 +1,7 @@
 /* Flat questions (src/core/wasm/flat.h) answered by the ordinary build, for comparison: stdin holds "KIND LENGTH", a
  * line end and so many bytes, again and again; each answer is a line. */
 #include "wasm/flat.h"
+#include "wasm/flat_adjust.h"
 #include "wasm/flat_round.h"
 
 #include "base/arena.h"
@@ -14,10 +15,8 @@ int main(void)
     static const struct {
         const char *kind;
         void (*ask)(struct str question, struct text *answer);
-    } questions[] = {{"calc", flat_calc},
-                     {"judge", flat_judge},
-                     {"reserve", flat_reserve},
-                     {"meter", flat_meter},
+    } questions[] = {{"calc", flat_calc},   {"judge", flat_judge},   {"reserve", flat_reserve},
+                     {"meter", flat_meter}, {"adjust", flat_adjust}, {"recover", flat_recover},
                      {"round", flat_round}};
     char kind[16];
     size_t n = 0;

@@ -11,6 +11,7 @@
  */
 #include "wasm/answer.h"
 #include "wasm/flat.h"
+#include "wasm/flat_adjust.h"
 #include "wasm/flat_exhaust.h"
 #include "wasm/flat_round.h"
 
@@ -120,7 +121,7 @@ static char *ask(void (*question)(struct str, struct text *), const char *p, uin
     return answer;
 }
 
-#define QUESTIONS(X) X(calc) X(judge) X(reserve) X(meter) X(round) X(exhaust)
+#define QUESTIONS(X) X(calc) X(judge) X(reserve) X(meter) X(round) X(adjust) X(recover) X(exhaust)
 #define X(name)                                                          \
     EXPORT(wm_##name) char *wm_##name(const char *question, uint32_t n); \
     char *wm_##name(const char *question, uint32_t n)                    \
