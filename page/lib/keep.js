@@ -77,7 +77,7 @@ async function fetchAll(name) {
     }
   }
   await get(["machines", name, "exhaust"]).catch(() => {}); // machines without a filter have none
-  await Promise.all([get(["machines", name, "round"], { scope: "due" }), get(["machines", name, "round"], { scope: "daily" }), ...[...figures].map((figure) => get(["machines", name, "figures", figure]))]);
+  await Promise.all([get(["machines", name, "round"], { scope: "due" }), get(["machines", name, "round"], { scope: "daily" }), get(["machines", name, "adjusters"]), get(["machines", name, "put-back"]), get(["machines", name, "recover"]).catch(() => {}), ...[...figures].map((figure) => get(["machines", name, "figures", figure]))]);
   return machine;
 }
 
