@@ -254,6 +254,9 @@ struct adjust_next adjust_next(const struct adjust_rules *r, const struct adjust
     } else if (l->from_accepted && l->saw == SAW_GONE) {
         next.advice = ADVISE_ACCEPT;
         next.reason = BECAUSE_GONE;
+    } else if (l->from_accepted && far_at(r, l, side) >= adjust_room(r, l, side)) {
+        next.reason = BECAUSE_LIMIT;
+        back_or_leave(l, &next);
     } else if (next.p_cause < ADJUST_GIVE_UP) {
         next.reason = BECAUSE_UNLIKELY;
         back_or_leave(l, &next);
