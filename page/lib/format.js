@@ -110,14 +110,15 @@ function digits(value, from) {
   return number(value, places);
 }
 
-/** A text with quantities in it, "1.9 bar", "1.4 to 1.6 bar": with the units and the decimal sign that the reader chose. What is
- *  no quantity stays as it is. */
+/** A text with quantities and days in it, "1.9 bar", "1.4 to 1.6 bar", "2026-11-24 10:11": with the units, the decimal sign and the
+ *  form of dates that the reader chose. What is neither stays as it is. */
 export function quantity(text) {
   const units = settings().units;
   const table = units === "us" ? TO_US : units === "si" ? TO_SI : null;
   const shown = (n) => (languageName() === "en" ? n : n.replace(".", ","));
   const one = String.raw`-?\d+(?:\.\d+)?`;
-  return String(text ?? "").replace(new RegExp(String.raw`(?<![\w.-])(${one})(?:( to | \.\. |\u2013)(${one}))? (US gal|US gpm|US fl oz|lbf\u00b7ft|N\u00b7m|Nm|km\/h|L\/min|\u00b0[CF]|kPa|MPa|bar|psi|mm|km|mph|mL|kg|lb|kW|hp|in|ft|mi|L|m)(?![\w\u00b7/])`, "gu"),
+  const dated = String(text ?? "").replace(/(?<![\w-])\d{4}-\d\d-\d\d(?: \d\d:\d\d)?(?![\w-])/g, (at) => timeLocal(at));
+  return dated.replace(new RegExp(String.raw`(?<![\w.-])(${one})(?:( to | \.\. |\u2013)(${one}))? (US gal|US gpm|US fl oz|lbf\u00b7ft|N\u00b7m|Nm|km\/h|L\/min|\u00b0[CF]|kPa|MPa|bar|psi|mm|km|mph|mL|kg|lb|kW|hp|in|ft|mi|L|m)(?![\w\u00b7/])`, "gu"),
     (whole, a, between, b, unit) => {
       const rule = table && Object.hasOwn(table, unit) ? table[unit] : null;
       const turned = (n) => (rule ? digits(rule[3] ? (+n + rule[2]) * rule[1] : +n * rule[1] + rule[2], n) : shown(n));

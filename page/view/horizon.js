@@ -11,6 +11,7 @@ import { WhyOf } from "../part/reasons.js";
 import { Strip } from "../part/strip.js";
 import { Stripe } from "../part/stripe.js";
 import { Trouble, Waiting } from "../part/trouble.js";
+import { Tables } from "../part/tables.js";
 import { PlanVisit, TakeOut } from "../part/visit.js";
 
 const ROW = 52; // px of a lane; the style sheet has it too
@@ -272,7 +273,7 @@ export default function Horizon({ query, who }) {
   const out = lanes.reduce((n, l) => n + l.marks.filter((m) => m.urgency === 0).length, 0);
   const narrowed = ["site", "family", "system", "kind", "within"].filter((name) => query[name]).length;
   const zooms = html`<div class="zooms" role="group" aria-label=${t("horizon.zoom")}>${Object.keys(ZOOMS).map((z) => html`<button type="button" aria-pressed=${String(z === zoom)} onClick=${() => set("zoom", z)}>${t(`horizon.zoom.${z}`)}</button>`)}</div>`;
-  return html`<div class="horizon"><div class="horizon-head"><h1>${t("horizon.title")}</h1><p><a href="#/machines">${t("count.machines", { n: lanes.length })}</a>, ${t("horizon.out", { n: out })}</p>${phone ? null : zooms}
+  return html`<div class="horizon"><div class="horizon-head"><h1>${t("horizon.title")}</h1><p><a href="#/machines">${t("count.machines", { n: lanes.length })}</a>, ${t("horizon.out", { n: out })}</p><${Tables} parts=${["horizon"]} query=${{ days }} feed who=${who} />${phone ? null : zooms}
       ${phone ? html`<details class="filters"><summary>${narrowed ? t("horizon.narrowed", { n: narrowed }) : t("horizon.narrow")}</summary><div><${Filters} answer=${answer} filter=${query} onChange=${set} />${zooms}</div></details>` : html`<div class="filters"><${Filters} answer=${answer} filter=${query} onChange=${set} /></div>`}</div>
     ${phone ? html`<${List} answer=${answer} lanes=${lanes} days=${days} />` : lanes.length ? html`<${Sheet} answer=${answer} lanes=${lanes} days=${days} who=${who} />` : html`<p class="sheet empty">${t("horizon.nothing")}</p>`}</div>`;
 }

@@ -1,9 +1,10 @@
 // The log: every entry, who, when, with its stripe; narrowed down, corrected, attached to, exported, proved.
-import { html, go, to, useAsk, useEffect, useMemo, useState, useTitle } from "../lib/ui.js";
+import { PHONE, html, go, to, useAsk, useEffect, useMedia, useMemo, useState, useTitle } from "../lib/ui.js";
 import { address, ask, may } from "../lib/api.js";
 import { number } from "../lib/format.js";
 import { t, word } from "../lib/words.js";
 import { Entry, withPhotos } from "../part/entry.js";
+import { Tables } from "../part/tables.js";
 import { Trouble, Waiting } from "../part/trouble.js";
 
 const PAGE = 60;
@@ -51,17 +52,19 @@ export default function Log({ query, who }) {
   const [text, setText] = useState("");
   const set = (name, value) => go(to(["log"], { ...query, [name]: value }), true);
   const names = useMemo(() => new Map((machines.data ?? []).map((m) => [m.serial, m.name])), [machines.data]);
+  const phone = useMedia(PHONE);
+  const narrowed = ["machine", "kind", "since", "until", "view"].some((name) => query[name]);
   const wanted = text.trim().toLowerCase();
   const shown = (log.entries ?? []).filter((e) => !wanted || `${e.says} ${e.by} ${e.id} ${names.get(e.machine) ?? ""}`.toLowerCase().includes(wanted));
   const rows = withPhotos(shown);
-  return html`<div class="lead"><h1>${t("log.title")}</h1><p>${t("log.says")}</p></div>
-    <div class="log-filters">
+  return html`<div class="lead"><h1>${t("log.title")}</h1><p>${t("log.says")}</p><${Tables} parts=${["log"]} query=${{ machine: query.machine, kind: query.kind, since: query.since }} /></div>
+    <details class="narrow" open=${!phone || narrowed}><summary>${t("horizon.narrow")}</summary><div class="log-filters">
       <label class="field"><span>${t("log.machine")}</span><select value=${query.machine ?? ""} onChange=${(e) => set("machine", e.target.value)}><option value="">${t("all")}</option>${(machines.data ?? []).map((m) => html`<option value=${m.name}>${m.name}</option>`)}</select></label>
       <label class="field"><span>${t("entry.kind")}</span><select value=${query.kind ?? ""} onChange=${(e) => set("kind", e.target.value)}><option value="">${t("all")}</option>${KINDS.map((k) => html`<option value=${k}>${word("entry_kind", k)}</option>`)}</select></label>
       <label class="field"><span>${t("log.since")}</span><input type="date" value=${query.since ?? ""} onChange=${(e) => set("since", e.target.value)} /></label>
       <label class="field"><span>${t("log.until")}</span><input type="date" value=${query.until ?? ""} onChange=${(e) => set("until", e.target.value)} /></label>
       <label class="field"><span>${t("log.view")}</span><select value=${query.view ?? "effective"} onChange=${(e) => set("view", e.target.value)}>${VIEWS.map((v) => html`<option value=${v}>${t(`log.view.${v}`)}</option>`)}</select></label>
-      <label class="field"><span>${t("log.find")}</span><input type="search" value=${text} onInput=${(e) => setText(e.target.value)} /></label></div>
+      <label class="field"><span>${t("log.find")}</span><input type="search" value=${text} onInput=${(e) => setText(e.target.value)} /></label></div></details>
     <div class="go">${may(who, "record") ? html`<a class="button main" href="#/record">${t("log.record")}</a>` : null}<a class="button" href=${address(["export"], { machine: query.machine })} download="witmark.ndjson">${t("log.export")}</a><${Proof} /></div>
     ${log.error ? html`<${Trouble} error=${log.error} />` : null}
     ${log.entries ? html`<section class="sheet log" aria-label=${t("log.entries")}>${rows.length ? html`<ol class="entries">${rows.map(({ e, photos }) => html`<${Entry} key=${e.id} e=${{ ...e, name: names.get(e.machine) }} photos=${photos} plate acts=${may(who, "record")} />`)}</ol>` : html`<p class="empty">${t("log.none")}</p>`}

@@ -3,6 +3,7 @@ import { html, useAsk, useTitle } from "../lib/ui.js";
 import { dayWords, hours } from "../lib/format.js";
 import { t } from "../lib/words.js";
 import { Plate, machineAddress } from "../part/plate.js";
+import { Tables } from "../part/tables.js";
 import { Answer } from "../part/trouble.js";
 
 const says = (m) => [m.out_of_service ? t("machine.out_of_service") : "", m.open ? t("putback.count", { n: m.open }) : "", m.faults ? t("count.faults", { n: m.faults }) : ""].filter(Boolean).join(", ");
@@ -16,6 +17,6 @@ export default function Machines() {
   const answer = useAsk(["machines"]);
   useTitle(t("machines.title"));
   return html`<${Answer} whole of=${answer}>${(list) => html`
-    <div class="lead"><h1>${t("machines.title")}</h1><p>${t("count.machines", { n: list.length })}</p></div>
+    <div class="lead"><h1>${t("machines.title")}</h1><p>${t("count.machines", { n: list.length })}</p><${Tables} parts=${["machines"]} /></div>
     ${list.length ? html`<ul class="sheet machines">${list.map((m) => html`<${Row} key=${m.serial} m=${m} />`)}</ul>` : html`<p class="sheet empty">${t("machines.none")}</p>`}`}<//>`;
 }

@@ -299,6 +299,45 @@ test("manual: only what applies to the serial number, and found by words", async
   await page.waitForFunction(() => document.querySelectorAll(".manual-section").length === 0);
 });
 
+test("contrast for sunlight: texts at least 7 to 1, drawing at least 3 to 1, by light and by night", async (t) => {
+  const page = await open(t, "#/settings", "phone");
+  for (const scheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme: scheme });
+    // Relative luminance and contrast as WCAG 2.2 defines them; 7 to 1 is its enhanced level (1.4.6), 3 to 1 that of drawing (1.4.11).
+    const ratios = await page.evaluate(() => {
+      const style = getComputedStyle(document.documentElement);
+      const light = (name) => {
+        const probe = document.body.appendChild(document.createElement("i"));
+        probe.style.color = style.getPropertyValue(name);
+        const [r, g, b] = getComputedStyle(probe).color.match(/\d+/g).map((v) => v / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
+        probe.remove();
+        return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+      };
+      const ratio = (a, b) => {
+        const [x, y] = [light(a), light(b)].sort((p, q) => q - p);
+        return (x + 0.05) / (y + 0.05);
+      };
+      const texts = [["--ink", "--paper"], ["--ink", "--sheet"], ["--ink", "--faint"], ["--second", "--paper"], ["--second", "--sheet"], ["--on-ink", "--ink"], ["--on-ink-second", "--ink"]];
+      return { texts: texts.map(([a, b]) => [a, b, ratio(a, b), 7]), marks: [["--paint", "--paper", ratio("--paint", "--paper"), 3], ["--paint", "--sheet", ratio("--paint", "--sheet"), 3], ["--ink", "--bar", ratio("--ink", "--bar"), 3]] };
+    });
+    equal([...ratios.texts, ...ratios.marks].filter(([, , r, least]) => r < least), [], `too little contrast, ${scheme}`);
+  }
+});
+
+test("find: a label that is scanned leads to its machine", async (t) => {
+  const page = await open(t, "#/", "phone");
+  await page.evaluate(() => {
+    const canvas = document.createElement("canvas");
+    canvas.getContext("2d").fillRect(0, 0, 10, 10);
+    navigator.mediaDevices.getUserMedia = async () => canvas.captureStream(5);
+    globalThis.BarcodeDetector = class { async detect() { return [{ rawValue: "witmark:BR6-02204" }]; } };
+  });
+  await turn(page, "#/settings", ".choices");
+  await page.getByRole("button", { name: "Scan" }).click();
+  await page.waitForSelector(".data-plate");
+  equal(await page.locator(".data-plate .number").innerText(), "B-03", "plate");
+});
+
 test("find: typing a plate leads to its machine", async (t) => {
   const page = await open(t, "#/", "desk");
   await page.locator(".find input").fill("b03");
