@@ -328,7 +328,8 @@ test("find: a label that is scanned leads to its machine", async (t) => {
   const page = await open(t, "#/", "phone");
   await page.evaluate(() => {
     const canvas = document.createElement("canvas");
-    canvas.getContext("2d").fillRect(0, 0, 10, 10);
+    const pen = canvas.getContext("2d");
+    setInterval(() => pen.fillRect(Math.random() * 100, 0, 10, 10), 50);
     navigator.mediaDevices.getUserMedia = async () => canvas.captureStream(5);
     globalThis.BarcodeDetector = class { async detect() { return [{ rawValue: "witmark:BR6-02204" }]; } };
   });
@@ -462,6 +463,10 @@ test("a server that is gone is said, and the page lives on", async (t) => {
   await page.waitForSelector(".horizon");
 });
 
+// usage: page_test.mjs WITMARK [WORDS]: only the tests whose name has these words
+if (process.argv[3]) {
+  tests.splice(0, tests.length, ...tests.filter(({ name }) => name.includes(process.argv[3])));
+}
 const server = await serve(resolve(process.argv[2]));
 const browser = await chromium.launch({ executablePath: process.env.CHROMIUM, args: ["--no-sandbox"] });
 const contexts = {};
