@@ -25,9 +25,9 @@ static bool all(struct asked *q, struct answer *out)
 
 static bool plan(struct asked *q, struct answer *out)
 {
-    static const char *const names[] = {"next", "fire-ban", NULL};
+    static const char *const names[] = {"next", "ban", NULL};
     struct desk_burn_plan p;
-    struct desk_jobs jobs = {.list = asked_value(q, "next"), .fire_ban = asked_given(q, "fire-ban")};
+    struct desk_jobs jobs = {.list = asked_value(q, "next"), .fire_ban = asked_given(q, "ban")};
     if (!asked_only(q, names) || !desk_exhaust_plan(q->desk, q->args[0], &jobs, q->a, &p, &q->err)) {
         return false;
     }
