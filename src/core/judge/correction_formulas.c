@@ -502,8 +502,8 @@ static bool consumption(struct work *w)
                     "or fuel came in");
     }
     struct text how = text_new(w->e.a);
-    add_in(&how, (before - w->si) * per_unit_m3, "L");
-    text_addz(&how, " less in than at the earlier level, ");
+    add_in(&how, fabs(before - w->si) * per_unit_m3, "L");
+    text_addz(&how, before < w->si ? " more in than at the earlier level, " : " less in than at the earlier level, ");
     add_in(&how, added_m3, "L");
     text_addz(&how, " topped up, ");
     text_number(&how, run_s / 3600, 0);

@@ -197,13 +197,15 @@ void text_corrected(struct text *t, const struct verdict *v, enum unit_system sy
 {
     const struct unit *u = unit_preferred(system, v->corrected.unit);
     double shown = u ? v->uncertainty_si / u->factor : v->uncertainty_si;
-    struct text usual = text_new(t->a);
-    text_quantity_in(&usual, v->corrected, system);
-    if (!(shown >= 0.5) || !isfinite(v->corrected_si)) {
-        text_add(t, text_str(&usual)); /* the unit's own decimals are none too many */
+    if (!(shown > 0) || !isfinite(v->corrected_si)) {
+        text_quantity_in(t, v->corrected, system);
         return;
     }
-    text_number(t, u ? unit_from_si(u, v->corrected_si) : v->corrected_si, 0);
+    double decimals = -floor(log10(shown)); /* of the uncertainty's first digit */
+    text_number(t, u ? unit_from_si(u, v->corrected_si) : v->corrected_si,
+                decimals < 0   ? 0
+                : decimals > 6 ? 6
+                               : (int)decimals);
     text_join(t, u ? " " : "", u ? u->shown : "", (char *)0);
 }
 

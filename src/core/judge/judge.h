@@ -82,7 +82,7 @@ struct verdict judge_reading(struct arena *a, const struct book *b, const struct
 
 /* "±0.05 bar": an uncertainty in SI as a difference in that unit, to one digit, or two where the first is 1 or 2. */
 void text_uncertainty(struct text *t, double si, const struct unit *unit);
-/* The corrected value in the reader's units, to no more decimals than its uncertainty leaves. */
+/* The corrected value in the reader's units, to the first digit that its uncertainty leaves open. */
 void text_corrected(struct text *t, const struct verdict *v, enum unit_system system);
 const char *verdict_word_text(enum verdict_word word);
 const char *unjudged_why_text(enum unjudged_why why);
