@@ -324,7 +324,7 @@ struct node *tree_read(const struct source *s, struct arena *a, struct finds *f)
         return NULL;
     }
     yaml_parser_set_encoding(&parser, YAML_UTF8_ENCODING);
-    yaml_parser_set_input_string(&parser, (const unsigned char *)text.p, text.n);
+    yaml_parser_set_input_string(&parser, (const unsigned char *)(text.p ? text.p : ""), text.n);
     bool good = take_all(b, &parser);
     yaml_parser_delete(&parser);
     if (good && (!b->root || b->root->kind != NODE_MAPPING)) {
