@@ -452,7 +452,7 @@ static bool facts_of(gnutls_x509_crt_t authority, struct str pem, gnutls_x509_cr
     }
     *out =
         (struct authority_facts){.names = hosts_text(a, &hosts),
-                                 .first = hosts.n ? hosts.at[0].text : (struct str){0},
+                                 .first = host_for_people(hosts_text(a, &hosts)),
                                  .fingerprint = text_str(&t),
                                  .certificate = pem,
                                  .authority_until = (instant_ms)gnutls_x509_crt_get_expiration_time(authority) * 1000,

@@ -27,7 +27,7 @@ static void read_parameter(const char *line, struct operation *o)
 {
     const char *at = strstr(line, "#/components/parameters/");
     if (at && strncmp(at + 24, "path-", 5) != 0 && strncmp(at + 24, "token-header", 12) != 0 && o->n_query < 16) {
-        (void)sscanf(at + 24, "%23[a-z_]", o->query[o->n_query++]);
+        (void)sscanf(at + 24, "%23[a-z-]", o->query[o->n_query++]);
     }
 }
 
@@ -133,6 +133,7 @@ static void fill(struct bench *b, const struct operation *o, char *target, size_
     } values[] = {{"{machine}", "B%2F03"},
                   {"{key}", "engine-oil-level"},
                   {"{book}", "brine6"},
+                  {"{adjuster}", "rake-counterbalance"},
                   {"{sha256}", "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"}};
     const char *from = o->path;
     size_t n = 0;
