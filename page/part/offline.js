@@ -17,6 +17,7 @@ export function useStanding() {
 
 export function useKeeping() {
   const [now, set] = useState(keepingNow());
+  useEffect(() => set(keepingNow()), []); // it may have changed before anybody listened
   useEvent("change", () => set(keepingNow()), keeping);
   return now;
 }

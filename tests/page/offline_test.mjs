@@ -18,8 +18,6 @@ function equal(found, wanted, what) {
   }
 }
 
-const soon = { timeout: 15000 };
-
 async function phone(t, options = {}) {
   const context = await t.browser.newContext({ ...PHONE, ...options });
   return watch(await context.newPage());
@@ -41,7 +39,13 @@ async function begin(page, address, scope, machine = "B-03") {
 
 const standing = (page) => page.evaluate(async () => (await import("/lib/record.js")).standing());
 const entries = (page) => page.evaluate(async () => (await (await (await import("/lib/record.js")).store()).entries()).map(({ entry, state }) => ({ ...entry, state })));
-const sent = (page) => page.waitForFunction(async () => (await (await import("/lib/record.js")).standing()).phone === 0, null, { ...soon, polling: 200 });
+/** Until nothing waits on the phone. */
+async function sent(page) {
+  for (let i = 0; (await standing(page)).phone > 0; i++) {
+    equal(i < 150, true, "sent within 15 s");
+    await page.waitForTimeout(100);
+  }
+}
 const ofDepot = async (address, query) => (await (await fetch(`${address}api/machines/B-03/entries?limit=500&${query}`)).json()).entries;
 
 async function press(page, digits) {
