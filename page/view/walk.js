@@ -255,7 +255,8 @@ function Going({ doc, round, core: engine, entries: first, remote: heard, name }
   const total = acts.filter((a) => a.outcome !== "not-done").length + order.length;
   const blocked = whyNot(doc, acts, current, condition);
   const then = current.change === undefined ? "" : thenWords(doc, order);
-  const more = photos.length ? html`<p class="walk-photos" role="status">${t("walk.photos", { n: photos.length })}</p>` : null;
+  const near = (doc.adjusters ?? []).filter((a) => a.at >= 0 && a.at === step.at && current.change === undefined);
+  const more = html`${near.map((a) => html`<p><a class="button" href=${to(["m", name, "adjust", a.name])}>${t("walk.adjust", { what: a.label })}</a></p>`)}${photos.length ? html`<p class="walk-photos" role="status">${t("walk.photos", { n: photos.length })}</p>` : null}`;
   const props = { doc, step, machine, core: engine, busy, onDone: done, blobs: [], more };
   const shape = current.change !== undefined ? html`<${ChangeStep} key=${`${step.key} ${acts.length}`} ...${props} then=${then} />`
     : step.type === "task" ? html`<${TaskStep} key=${step.key} ...${props} ticks=${ticks[step.key]?.length ?? 0} onAct=${tick} />`
@@ -335,6 +336,7 @@ function All({ doc, acts, order, left, entries, setPanel, again, round, put, nam
     <section class="sheet"><h2>${t("walk.done_so_far", { n: acts.length })}</h2><ol class="walk-list">${acts.map((act) => html`<${ActLine} doc=${doc} act=${act} entries=${entries} again=${again} />`)}</ol></section>
     ${left.length ? html`<section class="sheet"><h2>${t("walk.left")}</h2><ul class="walk-list">${left.map((l) => html`<${LeftLine} doc=${doc} left=${l} />`)}</ul></section>` : null}
     <section class="sheet"><h2>${t("walk.to_do", { n: order.length })}</h2><ol class="walk-list">${order.map((ref) => html`<li class="walk-line"><span class=${`knot ${ref.change === undefined ? stepOf(doc, ref).type : "change"} to-do`} aria-hidden="true"></span><span>${stepOf(doc, ref).label}</span></li>`)}</ol></section>
+    ${doc.adjusters?.length ? html`<section class="sheet"><h2>${t("walk.adjusters")}</h2><ul class="walk-list">${doc.adjusters.map((a) => html`<li><a class="button" href=${to(["m", name, "adjust", a.name])}>${a.label}</a></li>`)}</ul></section>` : null}
     <section class="sheet walk-hand"><h2>${t("walk.hand_over")}</h2><p class="says">${t("walk.hand_over.says")}</p>
       ${handed ? html`<p role="status"><strong>${stand?.phone ? t("walk.hand_over.wait", { n: stand.phone }) : t("walk.hand_over.sent")}</strong></p>`
       : html`<label class="walk-own"><span>${t("walk.hand_over.to")}</span><input type="text" maxlength="100" value=${who} onInput=${(e) => setWho(e.target.value)} /></label><p class="go"><button type="button" class="button" disabled=${!who.trim()} onClick=${hand}>${t("walk.hand_over")}</button></p>`}</section>

@@ -414,6 +414,20 @@ static void figures(struct work *w)
     json_end_array(&w->j);
 }
 
+/* What can be adjusted, to go there from a step at the same place. */
+static void adjusters(struct work *w)
+{
+    json_begin_array(&w->j, "adjusters");
+    for (int i = 0; i < w->b->n_adjusters; i++) {
+        json_begin_object(&w->j, NULL);
+        json_str(&w->j, "name", w->b->adjusters[i].name);
+        json_str(&w->j, "label", w->b->adjusters[i].label);
+        json_int(&w->j, "at", w->b->adjusters[i].place < 0 ? -1 : w->b->adjusters[i].place);
+        json_end_object(&w->j);
+    }
+    json_end_array(&w->j);
+}
+
 static void left(struct work *w, const struct desk_round *round)
 {
     json_begin_array(&w->j, "left");
@@ -466,6 +480,7 @@ bool desk_round_work(struct desk *d, const struct desk_round_ask *ask, struct te
     changes(&w);
     points(&w);
     order(&w, &plan);
+    adjusters(&w);
     left(&w, &round);
     figures(&w);
     json_end_object(&w.j);
