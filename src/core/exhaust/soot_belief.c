@@ -85,14 +85,34 @@ struct growth {
     double weight; /* of the day's node, for the events */
 };
 
+/* Cells of a layer that may hold something: [low, high]; none when high < low. */
+struct span {
+    int low, high;
+};
+
+/* A grid being filled, with what of it is filled. */
+struct filling {
+    double (*cells)[SOOT_CELLS];
+    struct span span[SOOT_LAYERS];
+};
+
+static void fill(struct filling *to, int layer, double load, double p)
+{
+    int at = (int)fmin(fmax(load / CELL, 0), SOOT_CELLS - 1);
+    struct span *span = &to->span[layer];
+    span->low = at < span->low ? at : span->low;
+    span->high = at + 1 > span->high ? (at + 1 < SOOT_CELLS ? at + 1 : SOOT_CELLS - 1) : span->high;
+    put(to->cells[layer], load, p);
+}
+
 /* One cell of one layer after a step. */
-static void move(const struct growth *g, int layer, double load, double p, double (*to)[SOOT_CELLS], double *past)
+static void move(const struct growth *g, int layer, double load, double p, struct filling *to, double *past)
 {
     const struct soot_filter *f = g->f;
     double after = g->kept * load + g->made;
     if (layer == 0 && after >= f->begin && g->burns > 0) {
         g->events->active += g->weight * p * g->burns;
-        put(to[0], f->active_leaves, p * g->burns);
+        fill(to, 0, f->active_leaves, p * g->burns);
         p *= 1 - g->burns;
     }
     if (after >= f->past) {
@@ -108,20 +128,40 @@ static void move(const struct growth *g, int layer, double load, double p, doubl
         g->events->derated += reached == 2 ? g->weight * p : 0;
         layer = reached;
     }
-    put(to[layer], after, p);
+    fill(to, layer, after, p);
 }
 
-static double step_once(const struct growth *g, double (*from)[SOOT_CELLS], double (*to)[SOOT_CELLS])
+/* What of a grid is filled. */
+static void look(double (*cells)[SOOT_CELLS], struct span *span)
 {
-    double past = 0;
-    memset(to, 0, sizeof(double) * SOOT_LAYERS * SOOT_CELLS);
     for (int layer = 0; layer < SOOT_LAYERS; layer++) {
+        span[layer] = (struct span){SOOT_CELLS, -1};
         for (int i = 0; i < SOOT_CELLS; i++) {
-            if (from[layer][i] > NOTHING) {
-                move(g, layer, i * CELL, from[layer][i], to, &past);
+            if (cells[layer][i] > NOTHING) {
+                span[layer].low = span[layer].low < i ? span[layer].low : i;
+                span[layer].high = i;
             }
         }
     }
+}
+
+/* A step from one grid to another; the spans go with them. */
+static double step_once(const struct growth *g, double (*from)[SOOT_CELLS], double (*to)[SOOT_CELLS], struct span *span)
+{
+    double past = 0;
+    struct filling filling = {.cells = to};
+    memset(to, 0, sizeof(double) * SOOT_LAYERS * SOOT_CELLS);
+    for (int layer = 0; layer < SOOT_LAYERS; layer++) {
+        filling.span[layer] = (struct span){SOOT_CELLS, -1};
+    }
+    for (int layer = 0; layer < SOOT_LAYERS; layer++) {
+        for (int i = span[layer].low; i <= span[layer].high; i++) {
+            if (from[layer][i] > NOTHING) {
+                move(g, layer, i * CELL, from[layer][i], &filling, &past);
+            }
+        }
+    }
+    memcpy(span, filling.span, sizeof filling.span);
     return past;
 }
 
@@ -151,18 +191,22 @@ static void day_of_node(const struct soot_filter *f, const struct soot_duty *d, 
 {
     int nodes = f->scatter > 0 ? DAY_NODES : 1;
     int steps = (int)ceil(hours / STEP_H - 1e-9);
+    struct span before[SOOT_LAYERS];
+    look(p, before);
     memset(g->sum, 0, sizeof g->sum);
     for (int k = 0; k < nodes; k++) {
         double weight = nodes == 1 ? 1 : day_weight[k];
         double factor = nodes == 1 ? 1 : lognormal(f->scatter, day_at[k]);
         struct growth growth = growth_of(f, d, made * factor, hours / steps, may_burn, events, weight);
+        struct span span[SOOT_LAYERS];
         memcpy(g->now, p, sizeof g->now);
+        memcpy(span, before, sizeof span);
         for (int i = 0; i < steps; i++) {
-            *past += weight * step_once(&growth, g->now, g->next);
+            *past += weight * step_once(&growth, g->now, g->next, span);
             memcpy(g->now, g->next, sizeof g->now);
         }
         for (int layer = 0; layer < SOOT_LAYERS; layer++) {
-            for (int i = 0; i < SOOT_CELLS; i++) {
+            for (int i = span[layer].low; i <= span[layer].high; i++) {
                 g->sum[layer][i] += weight * g->now[layer][i];
             }
         }
@@ -299,7 +343,9 @@ struct soot_left soot_hours_left(const struct soot_filter *f, const struct soot_
                 if (morning) {
                     memcpy(at[j][k], b->p[j], sizeof at[j][k]);
                 }
-                (void)step_once(&growth, at[j][k], g->next);
+                struct span span[SOOT_LAYERS];
+                look(at[j][k], span);
+                (void)step_once(&growth, at[j][k], g->next, span);
                 memcpy(at[j][k], g->next, sizeof at[j][k]);
             }
         }
