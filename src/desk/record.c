@@ -3,6 +3,7 @@
 #include "desk_putback.h"
 #include "reading.h"
 #include "record_internal.h"
+#include "stock_internal.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -503,6 +504,9 @@ bool desk_record_stock(struct desk *d, const struct desk_stamp *s, struct str pa
     if (!num_parse(str_trim(quantity), &number)) {
         return err_set(e, ERR_USAGE, "a number; with - for what was taken", "'", str_z(e->a, quantity),
                        "' is no quantity", (char *)0);
+    }
+    if (!desk_refresh(d, e) || !stock_one_part(d, str_trim(part), e)) {
+        return false;
     }
     struct recording r = {
         .d = d,

@@ -22,7 +22,8 @@ struct item {
 struct shelf {
     struct desk *d;
     struct arena *a;
-    struct map numbers; /* every number of a chain, and names that mean one part only -> item */
+    struct map numbers; /* every number of a chain -> item */
+    struct map names;   /* the books' names of parts -> item, -1 when they mean several */
     struct item *at;
     size_t n, cap;
     day_t today;
@@ -49,6 +50,9 @@ static struct item *take_part(struct shelf *s, const struct book_part *p)
             map_put(&s->numbers, p->chain.at[i], item - s->at);
         }
     }
+    int64_t known = item - s->at;
+    bool other = map_get(&s->names, p->name, &known) && known != item - s->at;
+    map_put(&s->names, p->name, other ? -1 : item - s->at);
     item->part.keep = fmax(item->part.keep, p->keep);
     item->part.pack = p->pack > item->part.pack ? p->pack : item->part.pack;
     int lead = (int)ceil(p->lead_s / 86400);
@@ -107,6 +111,10 @@ static void add_machine(struct shelf *s, const struct machine_state *m)
 static struct item *named(struct shelf *s, struct str name)
 {
     struct item *item = item_of(s, name);
+    int64_t one = -1;
+    if (!item && map_get(&s->names, name, &one) && one >= 0) {
+        item = &s->at[one];
+    }
     for (size_t i = 0; i < s->n && !item; i++) {
         item = str_eq_nocase(s->at[i].part.number, name) || str_eq_nocase(s->at[i].part.label, name) ? &s->at[i] : NULL;
     }
@@ -292,7 +300,7 @@ static int by_order(const void *a, const void *b)
 
 void stock_shelf(struct desk *d, struct arena *a, struct desk_shelf *out)
 {
-    struct shelf s = {.d = d, .a = a, .numbers = map_new(a), .today = desk_today_day(d)};
+    struct shelf s = {.d = d, .a = a, .numbers = map_new(a), .names = map_new(a), .today = desk_today_day(d)};
     desk_forecast_ready(d);
     for (size_t i = 0; i < d->n_machines; i++) {
         if (d->machines[i].m.book) {
@@ -323,4 +331,21 @@ bool desk_shelf(struct desk *d, struct arena *a, struct desk_shelf *out, struct 
     }
     stock_shelf(d, a, out);
     return true;
+}
+
+bool stock_one_part(struct desk *d, struct str name, struct err *e)
+{
+    struct text all = text_new(e->a);
+    int n = 0;
+    for (size_t i = 0; i < d->n_machines; i++) {
+        const struct book *b = d->machines[i].m.book;
+        int part = b ? book_find_part(b, name) : BOOK_NONE;
+        if (part == BOOK_NONE || str_find(text_str(&all), b->parts[part].now) >= 0) {
+            continue;
+        }
+        text_addz(&all, n++ ? ", " : "");
+        text_add(&all, b->parts[part].now);
+    }
+    return n < 2 || err_set(e, ERR_CONFLICT, text_z(&all), "several parts are called '", str_z(e->a, name),
+                            "': say which number", (char *)0);
 }

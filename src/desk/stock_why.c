@@ -101,7 +101,9 @@ bool stock_why(struct desk *d, struct str key, struct arena *a, struct desk_why 
         struct text t = text_new(a);
         text_addz(&t, "more is needed than is there: in one case of ten by ");
         text_day_words(&t, p->runs_out.p10);
-        if (p->order_by != DAY_NONE) {
+        if (p->have < p->keep - 1e-9) {
+            text_addz(&t, "; fewer are there than are to be kept: order now");
+        } else if (p->order_by != DAY_NONE) {
             text_addz(&t, "; less ");
             text_int(&t, p->lead_days);
             text_addz(&t, " days: order by ");

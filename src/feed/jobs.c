@@ -325,6 +325,9 @@ bool feed_jobs_line(struct arena *a, struct str line, struct burn_row **rows, si
                 line_word(a, &row, str_trim(word), &stop);
             }
         }
+        if (str_trim(job).n == 0) {
+            continue; /* after the last ';' */
+        }
         if (row.field[ROW_HOURS].n == 0) {
             return err_set(e, ERR_USAGE, "DUTY HOURS [PLACE...] [stop MINUTES [PLACE...]]; ...",
                            "a job without hours: '", str_z(e->a, str_trim(job)), "'", (char *)0);
