@@ -1,5 +1,6 @@
 /* witmark machine ...: taking machines in, looking at them. */
 #include "cli.h"
+#include "desk_putback.h"
 
 #include "desk_exhaust.h"
 
@@ -151,6 +152,26 @@ static void exhaust_lines(struct call *c, struct text *t, const struct desk_mach
     text_char(t, '\n');
 }
 
+/* What is open, adjusters at a trial setting among it: before everything else that is said of the machine. */
+static void open_text(struct call *c, const struct desk_machine *m, struct text *t)
+{
+    struct desk_left_open *at = NULL;
+    size_t n = 0;
+    struct err quiet = err_new(&c->arena);
+    if (!desk_put_back_list(c->desk, m->serial, &c->arena, &at, &n, &quiet)) {
+        return;
+    }
+    for (size_t i = 0; i < n; i++) {
+        text_addz(t, "OPEN: ");
+        text_add(t, at[i].label);
+        text_addz(t, ", since ");
+        text_local(t, c->desk, at[i].since);
+        text_addz(t, ", ");
+        text_add(t, at[i].by);
+        text_char(t, '\n');
+    }
+}
+
 static int run_show(struct call *c)
 {
     const struct desk_machine *m = desk_machine_find(c->desk, str_of(c->arguments[0]), &c->err);
@@ -178,6 +199,7 @@ static int run_show(struct call *c)
         text_local(&t, c->desk, m->use.at);
     }
     text_char(&t, '\n');
+    open_text(c, m, &t);
     if (m->trouble.n) {
         text_add(&t, m->trouble);
         text_char(&t, '\n');

@@ -168,9 +168,10 @@ static bool refuse_open(struct desk *d, const struct desk_left_open *at, size_t 
         text_add(&t, at[i].by);
         text_char(&t, ')');
     }
-    return err_set(e, ERR_REFUSED,
-                   "put it back; or --despite REASON by somebody who answers for that, which goes into the log",
-                   text_z(&t), (char *)0);
+    return err_set(
+        e, ERR_REFUSED,
+        "put it back; or a reason (--despite) signed by somebody who answers for it, which goes into the log",
+        text_z(&t), (char *)0);
 }
 
 bool desk_hand_back(struct desk *d, const struct desk_stamp *s, struct str to, struct str despite, struct arena *a,
