@@ -7,6 +7,7 @@ import { t, useWordList } from "./lib/words.js";
 import { startKeeping } from "./lib/keep.js";
 import { Find } from "./part/find.js";
 import { OfflineNote, PhoneLink } from "./part/offline.js";
+import { PutBackLink } from "./part/putback.js";
 import { Stripe } from "./part/stripe.js";
 import { Trouble, Waiting } from "./part/trouble.js";
 import Login from "./view/login.js";
@@ -25,6 +26,7 @@ const VIEWS = [
   { path: "/books/:book/compare", load: () => import("./view/book_compare.js"), tab: "books", style: "style/books.css" },
   { path: "/m/:name/record", load: () => import("./view/record.js"), tab: "log" },
   { path: "/record", load: () => import("./view/record.js"), tab: "log" },
+  { path: "/rounds", load: () => import("./view/rounds.js"), tab: "round", home: true },
   { path: "/m/:name/round", load: () => import("./view/round.js"), tab: "round" },
   { path: "/m/:name/round/walk", load: () => import("./view/walk.js"), tab: "round", style: "style/walk.css" },
   { path: "/m/:name/adjust", load: () => import("./view/adjust.js"), tab: "horizon", style: "style/adjust.css" },
@@ -97,7 +99,7 @@ const Tabs = ({ lit }) => html`<nav class="tabs" aria-label=${t("tabs")}>${TABS.
 
 function Top({ who, lit }) {
   return html`<header class="top"><a class="wordmark" href="#/" aria-label=${t("home")}>Wit<${Stripe} bare />mark</a><${Tabs} lit=${lit} />
-    <div class="top-right"><${PhoneLink} /><${Find} /><a class="depot" href="#/settings" aria-label=${who?.depot ? `${who.depot}, ${t("settings.title")}` : t("settings.title")}><span>${who?.depot || t("settings.title")}</span><svg viewBox="0 0 20 20" aria-hidden="true"><path d="M3 6h14M3 14h14" /><circle cx="13" cy="6" r="2.6" /><circle cx="7" cy="14" r="2.6" /></svg></a></div></header>`;
+    <div class="top-right"><${PhoneLink} /><${PutBackLink} who=${who} /><${Find} /><a class="depot" href="#/settings" aria-label=${who?.depot ? `${who.depot}, ${t("settings.title")}` : t("settings.title")}><span>${who?.depot || t("settings.title")}</span><svg viewBox="0 0 20 20" aria-hidden="true"><path d="M3 6h14M3 14h14" /><circle cx="13" cy="6" r="2.6" /><circle cx="7" cy="14" r="2.6" /></svg></a></div></header>`;
 }
 
 function Page() {

@@ -13,6 +13,7 @@ const VIEWS = {
   settings: "#/settings",
   horizon: "#/",
   "horizon of a year, narrowed down": "#/?zoom=year&system=tyres",
+  rounds: "#/rounds",
   today: "#/today",
   machines: "#/machines",
   machine: "#/m/B-03",

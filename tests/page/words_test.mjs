@@ -28,7 +28,7 @@ for (const { text } of sources) {
   for (const [, key] of text.matchAll(/\bt\(\s*"([^"]+)"/g)) { asked.add(key); }
   for (const [, key] of text.matchAll(/[?:,(]\s*"([a-z_]+\.[\w.-]+)"/g)) { if (key in en) { asked.add(key); } }
   for (const [, head] of text.matchAll(/`([a-z_]+\.[\w.-]*)\$\{/g)) { beginnings.add(head); }
-  for (const [, group] of text.matchAll(/\bword\(\s*"(\w+)"/g)) { beginnings.add(`${group}.`); }
+  for (const [, group] of text.matchAll(/\bword\(\s*"([\w.]+)"/g)) { beginnings.add(`${group}.`); }
 }
 const plural = (key) => ["one", "other"].every((form) => `${key}.${form}` in en);
 test("every key that is asked for is there", sorted(asked).filter((k) => !(k in en) && !plural(k)));
