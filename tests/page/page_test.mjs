@@ -464,9 +464,9 @@ test("a server that is gone is said, and the page lives on", async (t) => {
   await page.waitForSelector(".horizon");
 });
 
-// usage: page_test.mjs WITMARK [WORDS]: only the tests whose name has these words
+// usage: page_test.mjs WITMARK [EXPRESSION]: only the tests whose name fits
 if (process.argv[3]) {
-  tests.splice(0, tests.length, ...tests.filter(({ name }) => name.includes(process.argv[3])));
+  tests.splice(0, tests.length, ...tests.filter(({ name }) => new RegExp(process.argv[3]).test(name)));
 }
 const server = await serve(resolve(process.argv[2]));
 const browser = await chromium.launch({ executablePath: process.env.CHROMIUM, args: ["--no-sandbox"] });
