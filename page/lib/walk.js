@@ -128,6 +128,15 @@ function shorter(doc, order, act) {
 
 const mayGoOn = (doc, acts, order) => order && (!order.length || whyNot(doc, acts, order[0]) === "");
 
+// The core's answer; null when it has none, such as for a condition that should not exist.
+function asked(core, lines) {
+  try {
+    return core.round(lines);
+  } catch {
+    return null;
+  }
+}
+
 /** What comes next: {order: [refs], left: [{ref, why, after?}], home}. The document's order is kept as long as everything went as
  *  it says; otherwise the core orders the rest anew. Without a core (null) what the present condition allows is offered. */
 export function restOf(doc, acts, core) {
@@ -136,8 +145,8 @@ export function restOf(doc, acts, core) {
     return { order, left: [], home: true };
   }
   if (core) {
-    const rest = core.round(question(doc, acts));
-    if (!rest.note) {
+    const rest = asked(core, question(doc, acts));
+    if (rest && !rest.note) {
       return { order: rest.plan, left: rest.left.map((l) => ({ ref: { point: l.point }, why: l.why, after: l.after })), home: rest.home };
     }
   }

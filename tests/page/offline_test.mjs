@@ -2,9 +2,12 @@
 // Speaks TAP. On localhost a service worker runs without a certificate. usage: offline_test.mjs WITMARK
 import { chromium } from "playwright-core";
 import axe from "axe-core";
-import { mkdtempSync, readFileSync, readdirSync, rmSync } from "node:fs";
+import { cpSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
-import { join, resolve } from "node:path";
+import { dirname, join, resolve } from "node:path";
+import { fileURLToPath } from "node:url";
+import { loadCore } from "../../page/lib/core.mjs";
+import * as walk from "../../page/lib/walk.js";
 import { serve } from "./depot.mjs";
 
 const PHONE = { viewport: { width: 390, height: 844 }, deviceScaleFactor: 1, isMobile: true, hasTouch: true, locale: "en-GB", reducedMotion: "reduce" };
@@ -219,6 +222,40 @@ test("a change that cannot be made takes with it what needs it, and nothing else
   equal(await page.locator(".walk-sign .walk-main").isDisabled(), true, "no end without a reason");
 });
 
+test("whatever is skipped, no step is offered that the machine's condition does not allow", async (t) => {
+  const seed = Number(process.env.WITMARK_SEED ?? 20261125);
+  console.log(`# WITMARK_SEED=${seed}`);
+  let x = seed;
+  const chance = () => { // a linear congruential generator (Numerical Recipes), enough to choose
+    x = (1664525 * x + 1013904223) % 2 ** 32;
+    return x / 2 ** 32;
+  };
+  const core = await loadCore(await (await fetch(`${t.address}core.wasm`)).arrayBuffer());
+  let left = 0;
+  let replanned = 0;
+  for (const scope of ["daily", "250-h"]) {
+    const doc = await (await fetch(`${t.address}api/machines/B-03/round/work?scope=${scope}`)).json();
+    for (let round = 0; round < 12; round++) {
+      const acts = [];
+      let plan = walk.nextPlan(doc, acts, null, core);
+      for (let n = 0; plan.order.length; n++) {
+        const before = plan.order;
+        equal(walk.whyNot(doc, acts, plan.order[0]), "", `${scope}, round ${round}, step ${n}`);
+        const made = walk.conditionAfter(doc, acts);
+        equal(doc.rules.never.some((v) => v.when.every((mask, i) => mask === 0 || (mask >> made[i]) & 1)), false, "never such a condition");
+        acts.push({ key: walk.keyOf(doc, plan.order[0]), outcome: chance() < 0.08 ? "not-done" : "done" });
+        plan = walk.nextPlan(doc, acts, plan, core);
+        replanned += JSON.stringify(plan.order) !== JSON.stringify(before.slice(1)) ? 1 : 0;
+        equal(n < 200, true, "it comes to an end");
+      }
+      left += plan.left.length;
+      const settled = new Set(acts.map((a) => a.key));
+      equal(doc.points.filter((p, i) => !settled.has(p.key) && !plan.left.some((l) => l.ref.point === i)).map((p) => p.key), [], "each point is done, skipped or said to be left");
+    }
+  }
+  equal(left > 0 && replanned > 0, true, "something was left and ordered anew");
+});
+
 test("the caution is read before the button wakes; a change fills the screen in ink", async (t) => {
   const page = await phone(t);
   await begin(page, t.address, "250-h");
@@ -411,6 +448,30 @@ test("machines that are kept open without a network, with their age; others say 
   await page.goto(`${t.address}#/m/M%2002%2Fb`);
   await page.waitForSelector(".trouble");
   await page.context().setOffline(false);
+});
+
+test("a newer edition of the page is fetched whole, said, and takes effect when it is opened again", async (t) => {
+  const files = mkdtempSync(join(tmpdir(), "witmark-files-"));
+  cpSync(join(dirname(fileURLToPath(import.meta.url)), "..", "..", "page"), files, { recursive: true, filter: (path) => !path.includes("node_modules") });
+  const server = await serve(resolve(process.argv[2]), { words: ["--files", files] });
+  try {
+    const page = await phone(t);
+    await page.goto(`${server.address}#/phone`);
+    await page.evaluate(() => navigator.serviceWorker.ready);
+    await page.waitForFunction(() => navigator.serviceWorker.controller);
+    const words = join(files, "words", "en.json");
+    writeFileSync(words, readFileSync(words, "utf8").replace('"phone.title": "This phone"', '"phone.title": "This telephone"'));
+    await page.reload();
+    await page.waitForSelector(".offline-note button");
+    await page.click(".offline-note button");
+    await page.waitForSelector("h1:has-text('This telephone')");
+    await page.context().setOffline(true);
+    await page.reload();
+    await page.waitForSelector("h1:has-text('This telephone')");
+  } finally {
+    await server.stop();
+    rmSync(files, { recursive: true, force: true });
+  }
 });
 
 test("where it is no secure context the page says why, and the depot writes what is entered", async (t) => {
