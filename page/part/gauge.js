@@ -31,7 +31,7 @@ export function Gauge({ low = null, high = null, want = null, raw = null, correc
     ${Number.isFinite(low) ? bracket(low, 1, lowText) : null}${Number.isFinite(high) ? bracket(high, -1, highText) : null}
     ${Number.isFinite(want) ? html`<path class="want" d=${`M${at(want)} 11v14`} />` : null}
     ${moved ? html`<path class="moved" d=${`M${at(raw)} 18H${at(corrected)}`} />` : null}
-    ${Number.isFinite(corrected) && moved ? html`<circle class="corrected" cx=${at(corrected)} cy="18" r="7" />` : null}
+    ${Number.isFinite(corrected) && (moved || !Number.isFinite(raw)) ? html`<circle class="corrected" cx=${at(corrected)} cy="18" r="7" />` : null}
     ${Number.isFinite(raw) ? html`<circle class=${judged ? "raw" : "raw unjudged"} cx=${at(raw)} cy="18" r="7" />` : null}</svg>`;
 }
 

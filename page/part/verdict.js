@@ -19,5 +19,5 @@ export function Verdict({ answer, checkpoint }) {
   return html`<div class=${`verdict ${answer.verdict.replaceAll(" ", "-")}`} aria-live="polite">
     <p class="verdict-word">${word("verdict", answer.verdict)}${moved ? html` <span>${t("verdict.corrected", { value: quantity(answer.corrected.text) })}</span>` : null}</p>
     <${Gauge} wide low=${g.low} high=${g.high} raw=${g.raw} corrected=${g.corrected} judged=${answer.verdict !== "not judged"} lowText=${text(checkpoint.low)} highText=${text(checkpoint.high)} />
-    <p>${quantity(answer.reason)}${answer.doubtful ? ` ${t("verdict.doubtful")}` : ""}</p>${answer.correction ? html`<p class="says">${quantity(answer.correction)}</p>` : null}</div>`;
+    <p>${quantity(answer.reason)}</p>${answer.correction ? html`<p class="says">${quantity(answer.correction)}</p>` : null}</div>`;
 }

@@ -69,8 +69,12 @@ function Verdict({ step, verdict, value }) {
   const read = step.read;
   const raw = Number.isFinite(value) ? value : null;
   const corrected = verdict?.corrected ? verdict.corrected.value : null;
+  // Limits of something else than is read (a belt's tension from its deflection) have no place on the scale of the reading: then
+  // the core's places are drawn, without figures at the brackets.
+  const own = Number.isFinite(read.low) || Number.isFinite(read.high);
+  const places = own ? { low: read.low, high: read.high, want: read.want_value, raw, corrected } : { ...verdict?.gauge, raw: null, lowText: "", highText: "" };
   return html`<div class=${classes("walk-verdict", verdict && verdict.verdict.replaceAll(" ", "-"))}>
-    <${Gauge} low=${read.low} high=${read.high} want=${read.want_value} raw=${raw} corrected=${corrected} judged=${!verdict || verdict.verdict !== "not judged"} wide />
+    <${Gauge} ...${places} judged=${!verdict || verdict.verdict !== "not judged"} wide />
     <p class="walk-word" aria-live="polite">${verdict ? html`<strong>${shownWord(verdict.verdict)}</strong> ${[verdict.correction ? verdict.corrected?.text : "", verdict.reason].filter(Boolean).join(", ")}` : html`<span class="says">${[read.measure, read.limits].filter(Boolean).join(" ")}${read.last ? `; ${t("round.last", { last: read.last })}` : ""}</span>`}</p>
     ${verdict?.correction ? html`<p class="says">${verdict.correction}</p>` : null}</div>`;
 }

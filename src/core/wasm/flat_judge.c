@@ -149,19 +149,17 @@ static bool get_reading(struct flat *f, struct judge_input *input, struct err *e
     return true;
 }
 
-static void put_quantity(struct json *j, const char *key, struct quantity q, double si, enum unit_system system)
+static void put_quantity(struct json *j, const char *key, struct quantity q, double si, struct str says)
 {
     if (!isfinite(si)) {
         json_put_null(j, key);
         return;
     }
-    struct text t = text_new(j->t->a);
-    text_quantity_in(&t, q, system);
     json_begin_object(j, key);
     json_num(j, "value", q.value);
     json_strz(j, "unit", q.unit ? q.unit->symbol : NULL);
     json_num(j, "si", si);
-    json_str(j, "text", text_str(&t));
+    json_str(j, "text", says);
     json_end_object(j);
 }
 
@@ -181,8 +179,12 @@ static bool judge_question(struct str question, struct text *answer, struct err 
     struct json j = json_new(answer, false);
     json_begin_object(&j, NULL);
     json_strz(&j, "verdict", verdict_word_text(v.word));
-    put_quantity(&j, "raw", v.raw, v.raw_si, system);
-    put_quantity(&j, "corrected", v.corrected, v.corrected_si, system);
+    struct text raw = text_new(answer->a);
+    struct text corrected = text_new(answer->a);
+    text_quantity_in(&raw, v.raw, system);
+    text_corrected(&corrected, &v, system);
+    put_quantity(&j, "raw", v.raw, v.raw_si, text_str(&raw));
+    put_quantity(&j, "corrected", v.corrected, v.corrected_si, text_str(&corrected));
     json_num(&j, "uncertainty", v.uncertainty_si);
     json_num(&j, "raw_uncertainty", v.raw_uncertainty_si);
     json_bool(&j, "doubtful", v.doubtful);
