@@ -3,6 +3,7 @@
 
 #define MOST_STATES 400000
 #define MOST_WIDTH 50000
+#define FEW 55 /* nodes from which local search comes into its own; below, the exact search is soon done */
 
 /* One turn of local search and bound. The near nodes are taken by cost with short kicks, then by what the bound thinks
  * of each step with long ones: the first suits many rules, the second few. */
@@ -27,7 +28,7 @@ static void turns(struct sop_work *w)
 {
     struct sop_search *search = search_new(w);
     struct sop_tree *tree = tree_new(w);
-    int64_t share = (int64_t)150000 * w->n;
+    int64_t share = (int64_t)w->n * (w->n < FEW ? 50 * w->n * w->n : 150000);
     bool wider = true;
     for (int width = 64; w->lower < w->best_cost && !w->stopped; width *= 6) {
         search_turn(w, search, tree, share);
