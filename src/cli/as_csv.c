@@ -13,8 +13,9 @@ static const char *table_of(const struct command *command)
 {
     static const struct {
         const char *words, *table;
-    } rows[] = {{"today", "today"},     {"machine list", "machines"}, {"log list", "log"},   {"kit", "kit"},
-                {"book list", "books"}, {"person list", "people"},    {"horizon", "horizon"}};
+    } rows[] = {{"today", "today"}, {"machine list", "machines"}, {"log list", "log"},
+                {"kit", "kit"},     {"book list", "books"},       {"put-back", "put-back"},
+                {"stock", "shelf"}, {"person list", "people"},    {"horizon", "horizon"}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         if (strcmp(rows[i].words, command->words) == 0) {
             return rows[i].table;
@@ -42,7 +43,8 @@ int run_as_csv(struct call *c, int (*run)(struct call *c))
     FILE *f = table ? tmpfile() : NULL;
     int before = f ? dup(STDOUT_FILENO) : -1;
     if (!table) {
-        (void)err_set(&c->err, ERR_USAGE, "today, machine list, log list, kit, book list, person list, horizon",
+        (void)err_set(&c->err, ERR_USAGE,
+                      "today, machine list, log list, kit, stock, put-back, book list, person list, horizon",
                       "witmark ", c->command->words, " is no table: --csv goes with these", (char *)0);
         return failed(c);
     }

@@ -26,6 +26,8 @@ static const struct shape shapes[] = {
     {"parts", "", NULL, "machine,name,part,label,number,instead_of,pack,keep"},
     {"books", "", NULL, "book,title,maker,edition,hash,kept,present,machines"},
     {"people", "", NULL, "name,role"},
+    {"shelf", "parts", NULL, "number,label,have,keep,pack,needed,order,order_by,out,runs_out.p50,says"},
+    {"put-back", "", NULL, "machine,serial,kind,item,label,since,by,close,source,entry"},
     {"horizon", "lanes", "marks", "^serial,^name,^site,key,label,kind,urgency,p10,p50,p90,chance,says"},
 };
 
@@ -122,8 +124,8 @@ bool desk_table_csv(struct text *out, const char *name, struct str json, struct 
 {
     const struct shape *shape = shape_of(name);
     if (!shape) {
-        return err_set(e, ERR_USAGE, "today, machines, log, kit, parts, books, people or horizon", "'", name,
-                       "' is no table", (char *)0);
+        return err_set(e, ERR_USAGE, "today, machines, log, kit, parts, books, people, shelf, put-back or horizon", "'",
+                       name, "' is no table", (char *)0);
     }
     json_error_t bad;
     json_t *root = json_loadb(json.p, json.n, 0, &bad);

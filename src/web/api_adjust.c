@@ -165,8 +165,14 @@ static bool check(struct asked *q, struct answer *out)
     return answer_json(q, &t, out);
 }
 
+static bool all_open_csv(struct asked *q, struct answer *out)
+{
+    return all_open(q, out) && answer_csv(q, "put-back", out);
+}
+
 const struct route putback_routes[] = {
     {"GET", "/api/put-back", ROLE_LOOK, ROUTE_DESK, all_open, 0, NULL},
+    {"GET", "/api/put-back.csv", ROLE_LOOK, ROUTE_DESK, all_open_csv, 0, NULL},
     {"GET", "/api/machines/{machine}/put-back", ROLE_LOOK, ROUTE_DESK, open_on, 0, NULL},
     {"POST", "/api/machines/{machine}/hand-back", ROLE_RECORD, ROUTE_DESK, hand_back, 65536, "application/json"},
     {"GET", "/api/log-check", ROLE_LOOK, ROUTE_DESK, check, 0, NULL},

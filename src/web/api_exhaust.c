@@ -49,10 +49,16 @@ static bool shelf(struct asked *q, struct answer *out)
     return answer_json(q, &t, out);
 }
 
+static bool shelf_csv(struct asked *q, struct answer *out)
+{
+    return shelf(q, out) && answer_csv(q, "shelf", out);
+}
+
 const struct route exhaust_routes[] = {
     {"GET", "/api/exhaust", ROLE_LOOK, ROUTE_DESK, all, 0, NULL},
     {"GET", "/api/machines/{machine}/exhaust", ROLE_LOOK, ROUTE_DESK, exhaust, 0, NULL},
     {"GET", "/api/machines/{machine}/exhaust/plan", ROLE_LOOK, ROUTE_DESK, plan, 0, NULL},
     {"GET", "/api/shelf", ROLE_LOOK, ROUTE_DESK, shelf, 0, NULL},
+    {"GET", "/api/shelf.csv", ROLE_LOOK, ROUTE_DESK, shelf_csv, 0, NULL},
     {0},
 };
