@@ -14,8 +14,8 @@ struct desk_ics_ask {
 bool desk_calendar_feed(struct desk *d, const struct desk_ics_ask *ask, struct text *out, struct err *e);
 
 /* JSON that the desk wrote as CSV (RFC 4180, with a header; cells that a spreadsheet would take for a formula get an
- * apostrophe in front). name: "today", "machines", "log", "kit", "parts", "books", "people", "shelf", "put-back", "horizon". Errors:
- * ERR_USAGE there is no such table. */
+ * apostrophe in front). name: "today", "machines", "log", "kit", "parts", "books", "people", "shelf", "put-back",
+ * "horizon". Errors: ERR_USAGE there is no such table. */
 bool desk_table_csv(struct text *out, const char *name, struct str json, struct err *e);
 bool desk_table_known(const char *name);
 
