@@ -20,7 +20,7 @@ function Limits({ now }) {
   return html`<div class="table"><table><caption>${t("recovery.limits")}</caption><thead><tr><th></th><th scope="col">${t("recovery.at_most")}</th><th scope="col">${t("recovery.so_far")}</th><th scope="col">${t("recovery.left")}</th></tr></thead>
     <tbody>${LIMITS.filter((l) => now.limits[l].limit !== null).map((l) => {
       const { limit, value, left, exceeded } = now.limits[l];
-      return html`<tr class=${exceeded ? "exceeded" : null}><th scope="row">${t(`recovery.${l}`)}</th><td>${quantity(IN[l](limit))}</td><td>${value === null || (value === 0 && now.moves === 0) ? "" : quantity(IN[l](value))}${exceeded ? html` <strong>${t("recovery.exceeded")}</strong>` : null}</td><td>${left === null ? "" : quantity(IN[l](left))}</td></tr>`;
+      return html`<tr class=${exceeded ? "exceeded" : null}><th scope="row">${t(`recovery.${l}`)}</th><td>${quantity(IN[l](limit))}</td><td>${!value ? "" : quantity(IN[l](value))}${exceeded ? html` <strong>${t("recovery.exceeded")}</strong>` : null}</td><td>${left === null ? "" : quantity(IN[l](left))}</td></tr>`;
     })}</tbody></table></div>`;
 }
 

@@ -231,7 +231,9 @@ static void check_recovery(struct check *c, const struct recover_state *now, con
     struct recover_limits limits = desk_recover_limits(c->m->book);
     struct recover_plan none = {NAN, NAN, NAN, NAN};
     struct recover_judged out[LIMIT_COUNT];
-    (void)recover_judge(&limits, now, &none, out);
+    struct recover_state moved = *now;
+    moved.ended = false; /* what it was moved counts, over or not */
+    (void)recover_judge(&limits, &moved, &none, out);
     for (int i = 0; i < LIMIT_COUNT; i++) {
         if (out[i].exceeded) {
             struct text t = text_new(c->a);

@@ -139,8 +139,9 @@ static void fill_limits(struct desk *d, struct arena *a, const struct recover_pl
             text_addz(&refusal, refusal.n ? "; " : "");
             text_join(&refusal, recover_limit_word((enum recover_limit)i), " ", (char *)0);
             text_add(&refusal, l->value);
-            text_addz(&refusal,
-                      r->state.moves && (i == LIMIT_DISTANCE || i == LIMIT_TIME) ? " in all, at most " : ", at most ");
+            text_addz(&refusal, r->state.moves && !r->state.ended && (i == LIMIT_DISTANCE || i == LIMIT_TIME)
+                                    ? " in all, at most "
+                                    : ", at most ");
             text_add(&refusal, l->limit);
         }
     }

@@ -44,7 +44,7 @@ static void add_tools(struct text *t, const struct book_recovery *r)
     text_addz(t, r->equipment.n ? "\n" : "");
 }
 
-static void add_limits(struct text *t, const struct desk_recover *r)
+static void add_limits(struct text *t, const struct desk *d, const struct desk_recover *r)
 {
     text_addz(t, "At most");
     bool first = true;
@@ -57,8 +57,8 @@ static void add_limits(struct text *t, const struct desk_recover *r)
     }
     text_addz(t, first ? ": the book gives no limits\n" : "\n");
     if (r->state.moves) {
-        text_addz(t, r->state.phase == RECOVER_NONE ? "Last time " : "So far ");
-        text_add(t, r->limits[LIMIT_DISTANCE].value);
+        text_addz(t, r->state.ended ? "Last time " : "So far ");
+        text_quantity_in(t, (struct quantity){r->state.distance_m, unit_find(S("m"))}, d->units);
         if (r->state.time_s > 0) {
             text_addz(t, ", ");
             text_time(t, r->state.time_s);
@@ -68,7 +68,7 @@ static void add_limits(struct text *t, const struct desk_recover *r)
             text_int(t, r->state.moves);
             text_addz(t, " moves");
         }
-        if (r->limits[LIMIT_DISTANCE].left.n && r->state.phase != RECOVER_NONE) {
+        if (r->limits[LIMIT_DISTANCE].left.n && !r->state.ended) {
             text_addz(t, "; left ");
             text_add(t, r->limits[LIMIT_DISTANCE].left);
         }
@@ -113,7 +113,7 @@ void text_recover(struct text *t, struct desk *d, const struct desk_recover *r)
         text_add(t, r->warnings[i]);
         text_char(t, '\n');
     }
-    add_limits(t, r);
+    add_limits(t, d, r);
     add_tools(t, b);
     text_addz(t, "Make it ready and move it\n");
     for (size_t i = 0; i < r->n_out; i++) {

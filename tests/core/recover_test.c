@@ -137,6 +137,15 @@ static void limits_hold(void **state)
             fail_msg("row %zu: exceeded %u, %g m left", i, exceeded, out[LIMIT_DISTANCE].left);
         }
     }
+    /* A recovery that is over: its 200 m do not count for the next one. */
+    struct recover_event over[] = {{RECOVER_OPENED, CHOCKS, 0, NAN, NAN, NAN},
+                                   {RECOVER_MOVED, 0, 200, NAN, NAN, NAN},
+                                   {RECOVER_CLOSED, CHOCKS, 0, NAN, NAN, NAN}};
+    struct recover_judged anew[LIMIT_COUNT];
+    struct recover_state ended = recover_read(steps, STEPS, over, 3);
+    assert_true(ended.ended && ended.distance_m == 200);
+    assert_false(recover_judge(&limits, &ended, &(struct recover_plan){300, NAN, NAN, NAN}, anew));
+    assert_true(anew[LIMIT_DISTANCE].left == 300);
     const struct recover_limits none = {NAN, NAN, NAN, NAN, NAN};
     struct recover_judged out[LIMIT_COUNT];
     struct recover_state s = recover_read(steps, STEPS, NULL, 0);

@@ -173,6 +173,7 @@ struct recover_state recover_read(const struct recover_step *steps, int n_steps,
         take_event(&r, &events[i], all);
     }
     struct recover_state *s = &r.s;
+    s->ended = r.ended;
     s->phase = s->open == 0 ? RECOVER_NONE : r.rolling ? RECOVER_MOVING : r.rolled ? RECOVER_BACK : RECOVER_OUT;
     s->out_of_order = s->open && !in_order(steps, n_steps, s->open);
     int order[RECOVER_STEPS_MOST];
@@ -199,6 +200,8 @@ bool recover_judge(const struct recover_limits *limits, const struct recover_sta
                    const struct recover_plan *plan, struct recover_judged out[LIMIT_COUNT])
 {
     double speed = isfinite(plan->speed_m_s) ? plan->speed_m_s : limits->speed_m_s;
+    const struct recover_state anew = fresh();
+    state = state->ended ? &anew : state;
     double more = isfinite(plan->distance_m) ? plan->distance_m : 0;
     double more_s = more > 0 ? more / speed : 0; /* NAN when neither says how fast */
     out[LIMIT_DISTANCE] = held(state->distance_m + more, limits->distance_m, state->distance_m);

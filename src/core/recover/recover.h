@@ -57,6 +57,7 @@ struct recover_state {
     int moves, untimed; /* untimed: moves without a time */
     int next;           /* the step that comes next on the way in `phase`; -1 = none */
     bool next_back;     /* it is done backwards */
+    bool ended;         /* the moves are those of a recovery that is over: the next one counts anew */
     bool out_of_order;  /* something is open that the steps before it should have been opened for */
 };
 /* steps [n_steps], n_steps <= RECOVER_STEPS_MOST; events [n] in order of time, only those about its items. */
@@ -92,9 +93,9 @@ struct recover_judged {
     double value, limit; /* SI; value with what was moved already */
     double left;         /* limit less what is used up; distance and time only, else NAN */
 };
-/* Each limit against the plan and what was moved so far. Time at the plan's speed, or without one at the book's top
- * speed: it can't take less. A value that is exactly at its limit is allowed; values are compared to one part in 1e9.
- * Returns whether any is exceeded. */
+/* Each limit against the plan and what was moved so far, nothing where the last recovery has ended. Time at the plan's
+ * speed, or without one at the book's top speed: it can't take less. A value that is exactly at its limit is allowed;
+ * values are compared to one part in 1e9. Returns whether any is exceeded. */
 bool recover_judge(const struct recover_limits *limits, const struct recover_state *state,
                    const struct recover_plan *plan, struct recover_judged out[LIMIT_COUNT]);
 
