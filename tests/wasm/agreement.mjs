@@ -286,6 +286,22 @@ function recoverQuestions(rnd) {
 }
 
 // Asks both builds; one test per kind, which names the first question that differs.
+// Filters with a machine's own rates, loads from clean to past burning, and up to four jobs of every kind of place; every seventh asks wrongly.
+function exhaustQuestions(rnd) {
+  const places = ['', 'dusty', 'dry-vegetation', 'indoors', 'public fire-ban', 'combustibles', 'hard-standing', 'hard-standing fire-ban'];
+  const pick = (list) => list[Math.floor(rnd() * list.length)];
+  return Array.from({ length: 40 }, (_, i) => {
+    const own = 0.03 + 0.06 * rnd();
+    const base = [`duty=raking|Raking dry sand|0.055|0.03|0.85|0.6|${own}|${(0.3 * own) ** 2}|${0.05 * own * 0.08}`,
+      `duty=idling|Idling|0.08|0|0|0.4|0.08|${0.05 * own * 0.08}|${(0.3 * 0.08) ** 2}`,
+      'begin=0.8', 'demand=1', 'derate=1.4', 'past=2', 'own-burn-leaves=0.25', 'parked-burn-leaves=0.15', 'spread=0.35', 'scatter=0.3', 'gauge=0.03', 'burn-minutes=25',
+      'cool-minutes=25', 'inhibit=public', `load=${(2.1 * rnd()).toFixed(3)}`, 'load-deviation=0.03', `hours-since=${(12 * rnd()).toFixed(2)}`, `hours-inhibited=${i % 3 ? 0 : 3}`];
+    const jobs = Array.from({ length: i % 5 }, () => `job=|Tue|${pick(['raking', 'idling', ''])}|${(1 + 7 * rnd()).toFixed(1)}|${pick(places)}|${pick(['', '60', '90', 'none'])}|${pick(places)}||`);
+    const wrong = [[], [], [], [], [], [], [pick(['job=||rakin|7', 'job=||raking|seven', 'job=||raking|7|lawn', 'demand=3', 'lode=0.4', 'duty=x|y'])]][i % 7];
+    return [...base.filter((line) => !wrong[0]?.startsWith('demand') || !line.startsWith('demand')), ...jobs, ...wrong].join('\n');
+  });
+}
+
 function flatQuestions(core, kind, questions) {
   const input = Buffer.concat(questions.flatMap((q) => {
     const bytes = Buffer.from(q);
@@ -358,6 +374,7 @@ flatQuestions(core, 'judge', judgeQuestions());
 flatQuestions(core, 'reserve', reserveQuestions(rnd));
 flatQuestions(core, 'meter', meterQuestions(rnd));
 flatQuestions(core, 'round', roundQuestions(rnd));
+flatQuestions(core, 'exhaust', exhaustQuestions(rnd));
 flatQuestions(core, 'adjust', adjustQuestions(rnd));
 flatQuestions(core, 'recover', recoverQuestions(rnd));
 publishedCases();

@@ -2,6 +2,7 @@
  * line end and so many bytes, again and again; each answer is a line. */
 #include "wasm/flat.h"
 #include "wasm/flat_adjust.h"
+#include "wasm/flat_exhaust.h"
 #include "wasm/flat_round.h"
 
 #include "base/arena.h"
@@ -15,9 +16,9 @@ int main(void)
     static const struct {
         const char *kind;
         void (*ask)(struct str question, struct text *answer);
-    } questions[] = {{"calc", flat_calc},   {"judge", flat_judge},   {"reserve", flat_reserve},
-                     {"meter", flat_meter}, {"adjust", flat_adjust}, {"recover", flat_recover},
-                     {"round", flat_round}};
+    } questions[] = {{"calc", flat_calc},   {"judge", flat_judge},    {"reserve", flat_reserve},
+                     {"meter", flat_meter}, {"adjust", flat_adjust},  {"recover", flat_recover},
+                     {"round", flat_round}, {"exhaust", flat_exhaust}};
     char kind[16];
     size_t n = 0;
     while (scanf("%15s %zu", kind, &n) == 2 && getchar() == '\n') {
