@@ -3,6 +3,7 @@
 
 #include "wasm/flat.h"
 #include "wasm/flat_adjust.h"
+#include "wasm/flat_trace.h"
 
 #include "base/arena.h"
 
@@ -13,7 +14,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-    static void (*const kinds[])(struct str, struct text *) = {flat_adjust, flat_recover, flat_adjust,  flat_recover,
+    static void (*const kinds[])(struct str, struct text *) = {flat_adjust, flat_recover, flat_trace,   flat_find,
                                                                flat_calc,   flat_judge,   flat_reserve, flat_meter};
     struct arena a = arena_new(&arena_libc);
     struct text answer = text_new(&a);

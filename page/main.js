@@ -40,6 +40,10 @@ const VIEWS = [
   { path: "/exhaust", load: () => import("./view/exhaust.js"), tab: "exhaust", home: true, style: "style/exhaust.css" },
   { path: "/m/:name/exhaust", load: () => import("./view/exhaust.js"), tab: "exhaust", style: "style/exhaust.css" },
   { path: "/shelf", load: () => import("./view/shelf.js"), tab: "shelf", home: true, style: "style/exhaust.css" },
+  { path: "/m/:name/trace", load: () => import("./view/trace.js"), tab: "faults", style: "style/trace.css" },
+  { path: "/m/:name/trace/:symptom", load: () => import("./view/trace.js"), tab: "faults", style: "style/trace.css" },
+  { path: "/m/:name/trace/:symptom/why/:key", load: () => import("./view/trace_why.js"), tab: "faults" },
+  { path: "/faults", load: () => import("./view/faults.js"), tab: "faults", home: true, style: "style/trace.css" },
   { path: "/settings", load: () => import("./view/settings.js") },
 ];
 

@@ -175,6 +175,17 @@ class Core {
     return this.#answer('recover', all);
   }
 
+  /** Causes and the next step: the model as the depot gives it with what was seen, as lines (src/core/wasm/flat_trace.h). */
+  trace(question) {
+    return this.#answer('trace', question.split('\n').filter(Boolean));
+  }
+
+  /** Which thing somebody means by their words: phrases are [name, words]. */
+  find(said, phrases) {
+    const plain = (text) => String(text).replaceAll(/[\n=]/g, ' ');
+    return this.#answer('find', [`said=${plain(said)}`, ...phrases.map(([name, words]) => `phrase=${name} ${plain(words)}`)]);
+  }
+
   /** Cleans an hour meter: reading, swap and pause are arrays of arrays; at an instant. */
   meter(fields) {
     return this.#answer('meter', lines(fields, ['reading', 'swap', 'pause']));

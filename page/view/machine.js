@@ -13,6 +13,7 @@ import { KeepButton } from "../part/offline.js";
 import { machineAddress } from "../part/plate.js";
 import { Plot } from "../part/plot.js";
 import { PutBackBar } from "../part/putback.js";
+import { OpenTraces } from "../part/traces.js";
 import { Answer, Trouble } from "../part/trouble.js";
 import { Zoom } from "../part/zoom.js";
 
@@ -121,6 +122,7 @@ export default function Machine({ params, who, paths }) {
   const both = { error: answer.error ?? today.error, data: answer.data && today.data ? answer.data : null };
   return html`<${Answer} whole of=${both}>${(m) => html`
     <div class="machine-head"><${DataPlate} m=${m} /><${Doors} m=${m} paths=${paths} who=${who} /></div>
+    <${OpenTraces} name=${m.name} />
     ${m.trouble ? html`<${Trouble} error=${{ message: m.trouble }} />` : null}
     <div class="columns even machine-columns"><div><${Plan} m=${m} /><${Trends} m=${m} /></div><div><${Next} m=${m} day=${today.data.day} /><${History} m=${m} who=${who} /></div></div>
     <${Card} m=${m} />

@@ -214,6 +214,7 @@ static const struct key keys[] = {
     Y(by_itself, "by-itself", T_CHANCE, 0, 0, "how often it is seen without any of its causes; 0.03 when left out")
     Y(takes_s, "takes", T_SI, Q_DURATION, 0, "time to look for it; a minute when left out")
     Y(cautions, "caution", T_REFS, SEC_CAUTION, 0, "said before it is looked for")
+    Y(not_with, "not-with", T_REFS, SEC_SYMPTOM, KEY_DROP | KEY_LISTING, "symptoms that a trace from this one does not ask for: a machine that does not move can't be slow")
 
 #define J(...) K(SEC_TEST, struct book_test, __VA_ARGS__)
     J(label, "label", T_TEXT, 0, 0, "name for people; made from the name when left out")

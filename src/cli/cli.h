@@ -116,6 +116,7 @@ int run_words(struct call *outer, int argc, char **argv);
 extern const struct command depot_commands[], book_commands[], machine_commands[], record_commands[], log_commands[],
     feed_commands[], today_commands[], horizon_commands[], round_commands[], plot_commands[], calc_commands[],
     help_commands[];
+extern const struct command trace_commands[];
 extern const struct command judge_commands[];
 extern const struct command person_commands[];
 extern const struct command authority_commands[];

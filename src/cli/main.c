@@ -30,6 +30,7 @@ static const struct command *const families[] = {
     exhaust_commands,
     stock_commands,
     judge_commands,
+    trace_commands,
     horizon_commands,
     round_commands,
     adjust_commands,

@@ -132,6 +132,8 @@ NAMED(named_part, book_find_part, parts, "part")
 NAMED(named_fluid, book_find_fluid, fluids, "fluid")
 NAMED(named_adjuster, book_find_adjuster, adjusters, "adjuster")
 NAMED(named_open_item, book_find_open_item, open_items, "put-back item")
+NAMED(named_symptom, book_find_symptom, symptoms, "symptom")
+NAMED(named_cause, book_find_cause, causes, "cause")
 
 int desk_named_checkpoint(const struct book *b, struct str name, struct err *e)
 {

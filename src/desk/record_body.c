@@ -40,11 +40,15 @@ static bool check_names(const struct body_record *r, struct err *e)
     static const struct {
         const char *member;
         int (*named)(const struct book *b, struct str name, struct err *e);
-    } rows[] = {{"checkpoint", named_checkpoint}, {"task", named_task}, {"adjuster", named_adjuster}};
+    } rows[] = {{"checkpoint", named_checkpoint},
+                {"task", named_task},
+                {"adjuster", named_adjuster},
+                {"symptom", named_symptom},
+                {"cause", named_cause}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct str name = body_str(r->body, rows[i].member);
-        if (!name.p ||
-            (r->kind != KIND_READING && r->kind != KIND_FOUND && r->kind != KIND_DONE && r->kind != KIND_TURN)) {
+        if (!name.p || (r->kind != KIND_READING && r->kind != KIND_FOUND && r->kind != KIND_DONE &&
+                        r->kind != KIND_TURN && r->kind != KIND_TRACE)) {
             continue;
         }
         if (!r->m->book) {

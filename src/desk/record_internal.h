@@ -11,5 +11,7 @@ int named_part(const struct book *b, struct str name, struct err *e);
 int named_fluid(const struct book *b, struct str name, struct err *e);
 int named_adjuster(const struct book *b, struct str name, struct err *e);
 int named_open_item(const struct book *b, struct str name, struct err *e);
+int named_symptom(const struct book *b, struct str name, struct err *e);
+int named_cause(const struct book *b, struct str name, struct err *e);
 
 #endif

@@ -216,6 +216,40 @@ static void says_calendar(struct text *t, const struct entry *entry)
     }
 }
 
+/* "tracing: valve-chatters", "seen: only-cold", "done: read-charge, yes", "traced to counterbalance-low (...)" */
+static void says_trace(struct text *t, const struct entry *entry)
+{
+    struct str step = body_text(entry, "step");
+    struct str cause = body_text(entry, "cause");
+    struct str mode = body_text(entry, "mode");
+    if (str_eq(step, S("started"))) {
+        text_addz(t, "tracing: ");
+        text_add(t, body_text(entry, "symptom"));
+    } else if (str_eq(step, S("ended"))) {
+        text_addz(t, cause.n ? "traced to " : "trace given up without a cause");
+        text_add(t, cause);
+        text_addz(t, cause.n && body_bool(entry->body, "confirmed", false) ? ", confirmed" : "");
+    } else {
+        text_addz(t, str_eq(step, S("not-seen")) ? "not seen: "
+                     : str_eq(step, S("cannot")) ? "can't be done here: "
+                     : str_eq(step, S("seen"))   ? "seen: "
+                                                 : "tried: ");
+        text_add(t, body_text(entry, "what"));
+        struct str result = body_text(entry, "result");
+        text_addz(t, result.n ? ": " : "");
+        text_add(t, str_eq(result, S("not-cured")) ? S("not cured") : result);
+    }
+    if (mode.n) {
+        text_addz(t, " (");
+        text_add(t, mode);
+        text_addz(t, body_text(entry, "mechanism").n ? "; " : "");
+        text_add(t, body_text(entry, "mechanism"));
+        text_addz(t, body_text(entry, "root").n ? "; " : "");
+        text_add(t, body_text(entry, "root"));
+        text_char(t, ')');
+    }
+}
+
 void text_entry_says(struct text *t, struct desk *d, const struct entry *entry)
 {
     switch (entry->kind) {
@@ -283,6 +317,9 @@ void text_entry_says(struct text *t, struct desk *d, const struct entry *entry)
     case KIND_ATTACHMENT:
         text_addz(t, "attached ");
         text_add(t, body_text(entry, "name"));
+        break;
+    case KIND_TRACE:
+        says_trace(t, entry);
         break;
     case KIND_CALENDAR:
         says_calendar(t, entry);

@@ -162,6 +162,7 @@ static struct str subject(const struct entry *entry)
     case KIND_NOTE:
     case KIND_ATTACHMENT:
     case KIND_CALENDAR:
+    case KIND_TRACE:
     case KIND_CORRECTION:
     case KIND_ROUND:
     case KIND_COUNT:

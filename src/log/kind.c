@@ -34,6 +34,8 @@ enum form {
     F_PLANNED, /* word of an item of the calendar */
     F_ROUND,   /* what became of a round */
     F_OUTCOME, /* what became of a step of a round */
+    F_TRACED,  /* word of a step of a trace */
+    F_RESULT,  /* how a step came out */
     F_OBJECT,  /* of */
     F_LIST,    /* one or more objects, each of */
     F_MAP,     /* one or more names, each with an object of */
@@ -110,6 +112,10 @@ static const struct member note[] = {{"text", F_TEXT, NEEDED, 0}};
 static const struct member attachment[] = {
     {"sha256", F_HASH, NEEDED, 0}, {"name", F_NAME, NEEDED, 0}, {"type", F_NAME, NEEDED, 0}, {"bytes", F_COUNT, NEEDED, 0},
     {"about", F_ID, MAY, 0}};
+static const struct member trace[] = {
+    {"step", F_TRACED, NEEDED, 0}, {"trace", F_ID, MAY, 0}, {"symptom", F_NAME, MAY, 0}, {"what", F_NAME, MAY, 0},
+    {"result", F_RESULT, MAY, 0}, {"cause", F_NAME, MAY, 0}, {"confirmed", F_BOOL, MAY, 0}, {"mode", F_NAME, MAY, 0},
+    {"mechanism", F_NAME, MAY, 0}, {"root", F_NAME, MAY, 0}, {"note", F_TEXT, MAY, 0}};
 static const struct member calendar[] = {
     {"type", F_PLANNED, NEEDED, 0}, {"label", F_NAME, NEEDED, 0}, {"from", F_DAY, NEEDED, 0}, {"to", F_DAY, NEEDED, 0},
     {"site", F_NAME, MAY, 0}, {"hours", F_ZERO_UP, MAY, 0}, {"note", F_TEXT, MAY, 0}};
@@ -129,13 +135,17 @@ static const struct shape shapes[KIND_COUNT] = {
     [KIND_PUT_BACK] = SHAPE(opened), [KIND_MOVED] = SHAPE(moved), [KIND_HANDED_BACK] = SHAPE(handed_back),
     [KIND_STOCK] = SHAPE(stock), [KIND_NOTE] = SHAPE(note),
     [KIND_ATTACHMENT] = SHAPE(attachment), [KIND_CALENDAR] = SHAPE(calendar), [KIND_CORRECTION] = SHAPE(correction),
-    [KIND_ROUND] = SHAPE(round_of),
+    [KIND_ROUND] = SHAPE(round_of), [KIND_TRACE] = SHAPE(trace),
 };
 /* clang-format on */
 
 /* Where an import took an entry from; any kind may have it. */
 static const struct member import_key = {"import_key", F_NAME, MAY, 0};
 
+static const char *const trace_words[] = {"started", "seen", "not-seen", "done", "cannot", "ended"};
+#define TRACE_WORDS "started, seen, not-seen, done, cannot or ended"
+static const char *const result_words[] = {"yes", "no", "cured", "not-cured"};
+#define RESULT_WORDS "yes, no, cured or not-cured"
 static const char *const burn_words[] = {"passive", "active", "parked", "inhibited", "released"};
 #define BURN_WORDS "passive, active, parked, inhibited or released"
 static const char *const planned_words[] = {"season", "event", "blocked", "visit", "hands"};
@@ -470,6 +480,12 @@ static bool check_value(struct walk *w, const struct member *m, const json_t *va
     case F_BURN:
         return check_word(w, value, burn_words, sizeof burn_words / sizeof *burn_words, "write " BURN_WORDS,
                           " is no type of burn");
+    case F_TRACED:
+        return check_word(w, value, trace_words, sizeof trace_words / sizeof *trace_words, "write " TRACE_WORDS,
+                          " is no step of a trace");
+    case F_RESULT:
+        return check_word(w, value, result_words, sizeof result_words / sizeof *result_words, "write " RESULT_WORDS,
+                          " is no result");
     case F_PLANNED:
         return check_word(w, value, planned_words, sizeof planned_words / sizeof *planned_words, "write " PLANNED_WORDS,
                           " is nothing that a calendar holds");
@@ -558,6 +574,30 @@ static bool check_object(struct walk *w, const json_t *object, const struct shap
     return true;
 }
 
+/* What each step of a trace must say besides: a start its symptom, all others the trace they belong to, what was seen
+ * or done its name, what was done its result. */
+static bool check_trace(struct walk *w, const json_t *body)
+{
+    struct str step = body_str(body, "step");
+    bool started = str_eq(step, S("started"));
+    bool ended = str_eq(step, S("ended"));
+    if (started != (json_object_get(body, "symptom") != NULL)) {
+        return wrong(w, started ? "add symptom" : "only started names it",
+                     started ? "it does not say from which symptom" : "it names a symptom", "");
+    }
+    if (started == (json_object_get(body, "trace") != NULL)) {
+        return wrong(w, started ? "leave it out: the entry's own id is the trace's" : "add trace: the id of its start",
+                     started ? "a start belongs to no trace" : "it does not say to which trace it belongs", "");
+    }
+    if (!started && !ended && !json_object_get(body, "what")) {
+        return wrong(w, "add what", "it does not say what was seen or done", "");
+    }
+    if (str_eq(step, S("done")) != (json_object_get(body, "result") != NULL)) {
+        return wrong(w, "result: how what was done came out", "a step done has a result, and no other has one", "");
+    }
+    return ended || !json_object_get(body, "cause") || wrong(w, "only ended names it", "it names a cause", "");
+}
+
 /* What a table of members cannot say. */
 static bool check_whole(struct walk *w, enum entry_kind kind, const json_t *body, struct str machine)
 {
@@ -604,6 +644,9 @@ static bool check_whole(struct walk *w, enum entry_kind kind, const json_t *body
                      json_object_get(body, "open") ? "something is open, and no reason is given"
                                                    : "a reason is given, and nothing is open",
                      "");
+    }
+    if (kind == KIND_TRACE) {
+        return check_trace(w, body);
     }
     if (kind == KIND_CORRECTION) {
         bool voids = json_object_get(body, "void") != NULL;

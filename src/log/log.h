@@ -88,7 +88,8 @@ bool edition_parse(struct str s, struct log_hash *edition);
     X(KIND_ATTACHMENT, "attachment", false, "photo or file")                                            \
     X(KIND_CALENDAR, "calendar", false, "season, event, blocked days, visit or hands")                  \
     X(KIND_CORRECTION, "correction", false, "correction of an earlier entry")                           \
-    X(KIND_ROUND, "round", true, "round walked")
+    X(KIND_ROUND, "round", true, "round walked")                                                        \
+    X(KIND_TRACE, "trace", true, "fault traced")
 
 enum entry_kind {
 #define X(symbol, word, machine, says) symbol,

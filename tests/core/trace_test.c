@@ -395,7 +395,7 @@ static void plans_cost_what_the_best_of_all_strategies_costs(void **state)
         struct small s;
         random_model(&x, &s, shape[0], shape[1], shape[2], round % 3 == 0, false);
         struct world w = world_of(&s.m);
-        struct trace_limits limits = {.nodes = 3000, .ignore = 0};
+        struct trace_limits limits = {.nodes = 2000, .ignore = 0};
         struct trace_answer got;
         struct err e = err_new(&a);
         if (!trace_ask(&s.m, NULL, 0, &limits, &a, &got, &e)) {
@@ -545,7 +545,7 @@ static void bounds_hold_when_the_search_is_cut_short(void **state)
         struct small s;
         random_model(&x, &s, 4, 2, 4, round % 3 == 0, false);
         struct trace_answer whole;
-        struct trace_limits limits = {.nodes = 12000, .ignore = 0};
+        struct trace_limits limits = {.nodes = 8000, .ignore = 0};
         struct err e = err_new(&a);
         assert_true(trace_ask(&s.m, NULL, 0, &limits, &a, &whole, &e));
         assert_true(whole.exact);

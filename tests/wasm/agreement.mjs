@@ -285,6 +285,47 @@ function recoverQuestions(rnd) {
   return all;
 }
 
+// Faults: models made by chance, with what was seen and done; and what cannot be.
+function traceQuestions(rnd) {
+  const all = ['', 'cause=1', 'cause=1 a\nsaw=b', 'cause=1 a\nsign=0 1 s\nchance=0.5 s b', 'cause=1 a\nhelp=60\nsign=0 1 s\nchance=1 s a\nnot=s', 'cause=-1 a', 'cause=1 a\ncause=1 a', 'colour=red'];
+  for (let i = 0; i < 120; i++) {
+    const [causes, signs, repairs] = [1 + Math.floor(rnd() * 7), Math.floor(rnd() * 9), Math.floor(rnd() * 6)];
+    const lines = [`help=${60 + rnd() * 300}`, `other=${rnd()}`, `pairs=${rnd() < 0.5 ? 0 : rnd()}`, 'nodes=400'];
+    for (let c = 0; c < causes; c++) {
+      lines.push(`cause=${0.1 + rnd() * 8} c${c}`);
+    }
+    for (let s = 0; s < signs; s++) {
+      lines.push(`sign=${rnd() * 0.2} ${rnd() < 0.2 ? '-' : 0.5 + rnd() * 15} s${s}`);
+      for (let c = 0; c < causes; c++) {
+        if (rnd() < 0.6) {
+          lines.push(`chance=${rnd()} s${s} c${c}`);
+        }
+      }
+    }
+    for (let r = 0; r < repairs; r++) {
+      lines.push(`repair=${1 + rnd() * 90} r${r}`, `cures=${0.5 + rnd() / 2} r${r} c${r % causes}`);
+    }
+    for (let s = 0; s < signs; s++) {
+      if (rnd() < 0.4) {
+        lines.push(`${rnd() < 0.5 ? 'saw' : 'not'}=s${s}`);
+      }
+    }
+    for (let r = 0; r < repairs; r++) {
+      if (rnd() < 0.2) {
+        lines.push(`${rnd() < 0.9 ? 'tried' : 'cannot'}=r${r}`);
+      }
+    }
+    all.push(lines.join('\n'));
+  }
+  return all;
+}
+
+function findQuestions() {
+  const phrases = ['valve A hydraulic valve chatters or squeals', 'valve screams', 'lunge Drive lunges or jerks', 'stands Machine does not move', 'hot Engine runs hot', 'hot overheats']
+    .map((p) => `phrase=${p}`).join('\n');
+  return ['valve chaters', 'it screams', "won't move", 'drive jerks', 'HOT', 'nothing of the kind', '', 'does not', 'overheating engine'].map((said) => `said=${said}\n${phrases}`).concat('said=x', 'colour=red');
+}
+
 // Asks both builds; one test per kind, which names the first question that differs.
 // Filters with a machine's own rates, loads from clean to past burning, and up to four jobs of every kind of place; every seventh asks wrongly.
 function exhaustQuestions(rnd) {
@@ -377,5 +418,7 @@ flatQuestions(core, 'round', roundQuestions(rnd));
 flatQuestions(core, 'exhaust', exhaustQuestions(rnd));
 flatQuestions(core, 'adjust', adjustQuestions(rnd));
 flatQuestions(core, 'recover', recoverQuestions(rnd));
+flatQuestions(core, 'trace', traceQuestions(rnd));
+flatQuestions(core, 'find', findQuestions());
 publishedCases();
 console.log(`1..${number}`);

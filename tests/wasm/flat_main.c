@@ -4,6 +4,7 @@
 #include "wasm/flat_adjust.h"
 #include "wasm/flat_exhaust.h"
 #include "wasm/flat_round.h"
+#include "wasm/flat_trace.h"
 
 #include "base/arena.h"
 
@@ -16,9 +17,10 @@ int main(void)
     static const struct {
         const char *kind;
         void (*ask)(struct str question, struct text *answer);
-    } questions[] = {{"calc", flat_calc},   {"judge", flat_judge},    {"reserve", flat_reserve},
-                     {"meter", flat_meter}, {"adjust", flat_adjust},  {"recover", flat_recover},
-                     {"round", flat_round}, {"exhaust", flat_exhaust}};
+    } questions[] = {{"calc", flat_calc},   {"judge", flat_judge},     {"reserve", flat_reserve},
+                     {"meter", flat_meter}, {"adjust", flat_adjust},   {"recover", flat_recover},
+                     {"round", flat_round}, {"exhaust", flat_exhaust}, {"trace", flat_trace},
+                     {"find", flat_find}};
     char kind[16];
     size_t n = 0;
     while (scanf("%15s %zu", kind, &n) == 2 && getchar() == '\n') {

@@ -341,6 +341,7 @@ struct book_symptom {
     double by_itself;        /* chance that it is seen without any of its causes */
     double takes_s;          /* to look for it */
     struct book_refs cautions;
+    struct book_refs not_with; /* symptoms that it makes no sense to look for together with this one */
 };
 
 #define BOOK_DEEDS(X)          \

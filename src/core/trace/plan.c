@@ -3,9 +3,11 @@
  * A depth-first search over what is known (the probabilities of the hypotheses, and what was tried), with two bounds at
  * every place: nobody can do better than one who knew the cause and repaired it the cheapest way; and repairing by
  * falling probability over cost, then calling for help, is a plan that anybody can follow. Looking one step deeper
- * tightens both; a step whose lower bound is above another's upper bound is dropped. The depth grows until both bounds
- * meet (then every strategy has been looked at or is shown to be no better) or the nodes are used up (then the gap is
- * what is told). Places that are reached on several ways are looked at once: they are kept by what is known there. */
+ * tightens both; a step whose lower bound is above another's upper bound is dropped. First the looks go deep but
+ * narrow: at every place only the few steps that seem best are followed, which finds a good plan soon. Then they go
+ * wide, a step deeper each time, until both bounds meet (then every strategy has been looked at or is shown to be no
+ * better) or the nodes are used up (then the gap is what is told). Places that are reached on several ways are kept by
+ * what is known there, with the best bounds found so far. */
 #include "trace/belief.h"
 
 #include "quantity/domain.h"
@@ -14,6 +16,8 @@
 #include <string.h>
 
 #define STEPS_MOST 64 /* steps that a plan chooses from: one bit each in what was tried */
+#define FOLLOWED 3    /* steps that a narrow look follows */
+#define NARROW_DEEP 8 /* how deep it goes at most */
 #define CLOSED 1e-12  /* bounds nearer than this part of the cost have met */
 
 /* Something that can be done, once. */
@@ -32,7 +36,7 @@ struct bounds {
 struct kept {
     uint64_t key[2]; /* 0, 0 = empty */
     struct bounds bounds;
-    int depth;
+    int wide, narrow; /* depth to which it was looked at */
 };
 
 struct search {
@@ -171,20 +175,31 @@ static struct kept *keep_at(const struct search *s, const uint64_t key[2])
 
 /* ---- the search ---- */
 
-static struct bounds look(struct search *s, const double *p, uint64_t tried, int depth);
+/* How far to look. */
+struct reach {
+    int depth;
+    bool narrow;
+};
+static struct reach one_less(struct reach r)
+{
+    return (struct reach){r.depth - 1, r.narrow};
+}
+
+static struct bounds look(struct search *s, const double *p, uint64_t tried, struct reach reach);
 
 /* Divides p by its sum and looks on from there; the bounds are those of the whole branch, times its probability. */
-static struct bounds branch(struct search *s, double *p, double sum, uint64_t tried, int depth)
+static struct bounds branch(struct search *s, double *p, double sum, uint64_t tried, struct reach reach)
 {
     for (int i = 0; i < s->b->n; i++) {
         p[i] /= sum;
     }
-    struct bounds b = look(s, p, tried, depth);
+    struct bounds b = look(s, p, tried, reach);
     return (struct bounds){sum * b.low, sum * b.high};
 }
 
 /* One step and all that follows. *p_yes: chance of the sign, or of the cure; a useless step gives infinite bounds. */
-static struct bounds try_deed(struct search *s, int k, const double *p, uint64_t tried, int depth, double *p_yes)
+static struct bounds try_deed(struct search *s, int k, const double *p, uint64_t tried, struct reach reach,
+                              double *p_yes)
 {
     const struct deed *d = &s->deeds[k];
     struct arena_mark mark = arena_mark(s->a);
@@ -202,7 +217,7 @@ static struct bounds try_deed(struct search *s, int k, const double *p, uint64_t
             left += no[i];
         }
         if (any) {
-            sum = left > 1e-15 ? branch(s, no, left, tried, depth) : (struct bounds){0, 0};
+            sum = left > 1e-15 ? branch(s, no, left, tried, reach) : (struct bounds){0, 0};
         }
     } else {
         double some = 0;
@@ -213,8 +228,8 @@ static struct bounds try_deed(struct search *s, int k, const double *p, uint64_t
         }
         *p_yes = some;
         if (some > 1e-12 && some < 1 - 1e-12) {
-            struct bounds a = branch(s, yes, some, tried, depth);
-            struct bounds b = branch(s, no, 1 - some, tried, depth);
+            struct bounds a = branch(s, yes, some, tried, reach);
+            struct bounds b = branch(s, no, 1 - some, tried, reach);
             sum = (struct bounds){a.low + b.low, a.high + b.high};
         }
     }
@@ -237,40 +252,93 @@ static double quick_low(const struct search *s, int k, const double *p, uint64_t
     return low;
 }
 
-/* Looks at all steps, `depth` deep. p sums to 1. */
-static struct bounds look(struct search *s, const double *p, uint64_t tried, int depth)
+/* All steps that may still be the best, each looked at as far. */
+static struct bounds look_wide(struct search *s, const double *p, uint64_t tried, struct reach reach,
+                               struct bounds found)
+{
+    struct bounds best = {s->m->help_cost, fmin(found.high, s->m->help_cost)};
+    for (int k = 0; k < s->n_deeds && best.high > found.low; k++) {
+        if (tried >> k & 1U || quick_low(s, k, p, tried, found.low) >= best.high) {
+            continue; /* what is dropped costs at least best.high */
+        }
+        double p_yes = 0;
+        struct bounds b = try_deed(s, k, p, tried, one_less(reach), &p_yes);
+        best.low = fmin(best.low, b.low);
+        best.high = fmin(best.high, b.high);
+    }
+    return best;
+}
+
+/* All steps at a glance, the best ones as far as the reach goes. */
+static struct bounds look_narrow(struct search *s, const double *p, uint64_t tried, struct reach reach,
+                                 struct bounds found)
+{
+    struct bounds best = {s->m->help_cost, fmin(found.high, s->m->help_cost)};
+    int follow[FOLLOWED];
+    double high[FOLLOWED];
+    int n = 0;
+    for (int k = 0; k < s->n_deeds; k++) {
+        if (tried >> k & 1U || quick_low(s, k, p, tried, found.low) >= best.high) {
+            continue;
+        }
+        double p_yes = 0;
+        struct bounds b = try_deed(s, k, p, tried, (struct reach){0, true}, &p_yes);
+        best.low = fmin(best.low, b.low);
+        best.high = fmin(best.high, b.high);
+        int at = n < FOLLOWED ? n++ : FOLLOWED;
+        for (; at > 0 && high[at - 1] > b.high; at--) {
+            if (at < FOLLOWED) {
+                high[at] = high[at - 1];
+                follow[at] = follow[at - 1];
+            }
+        }
+        if (at < FOLLOWED) {
+            high[at] = b.high;
+            follow[at] = k;
+        }
+    }
+    for (int i = 0; i < n && reach.depth > 1; i++) {
+        double p_yes = 0;
+        best.high = fmin(best.high, try_deed(s, follow[i], p, tried, one_less(reach), &p_yes).high);
+    }
+    return best;
+}
+
+static int larger(int a, int b)
+{
+    return a > b ? a : b;
+}
+
+/* The bounds of a place, with all that is known of it. p sums to 1. */
+static struct bounds look(struct search *s, const double *p, uint64_t tried, struct reach reach)
 {
     uint64_t key[2];
     key_of(s, p, tried, key);
     struct kept *kept = keep_at(s, key);
     bool known = kept && kept->key[0] != 0;
-    if (known && (kept->depth >= depth || met(kept->bounds))) {
+    if (known && ((reach.narrow ? kept->narrow : kept->wide) >= reach.depth || met(kept->bounds))) {
         return kept->bounds;
     }
-    struct bounds found = {low_bound(s, p, tried), high_bound(s, p, tried)};
+    struct bounds found = known ? kept->bounds : (struct bounds){low_bound(s, p, tried), high_bound(s, p, tried)};
     s->nodes++;
-    if (depth > 0 && !met(found) && s->nodes < s->nodes_most) {
-        struct bounds best = {s->m->help_cost, fmin(found.high, s->m->help_cost)};
-        for (int k = 0; k < s->n_deeds && best.high > found.low; k++) {
-            if (tried >> k & 1U || quick_low(s, k, p, tried, found.low) >= best.high) {
-                continue;
-            }
-            double p_yes = 0;
-            struct bounds b = try_deed(s, k, p, tried, depth - 1, &p_yes);
-            best.low = fmin(best.low, b.low);
-            best.high = fmin(best.high, b.high);
+    if (reach.depth > 0 && !met(found)) {
+        if (s->nodes >= s->nodes_most) {
+            return (struct bounds){fmin(found.low, found.high), found.high};
         }
-        /* What was dropped costs at least best.high. */
-        best.low = fmin(best.low, best.high);
-        found = (struct bounds){fmax(found.low, best.low), best.high};
-    } else if (depth > 0 && !met(found)) {
-        depth = 0;
+        struct bounds best =
+            reach.narrow ? look_narrow(s, p, tried, reach, found) : look_wide(s, p, tried, reach, found);
+        found.high = fmin(found.high, best.high);
+        found.low = fmax(found.low, fmin(best.low, found.high));
     }
     found.low = fmin(found.low, found.high);
+    kept = keep_at(s, key); /* looking on may have taken the place */
     if (kept) {
+        bool fresh = kept->key[0] == 0;
+        int deep = s->nodes < s->nodes_most ? reach.depth : 0;
         memcpy(kept->key, key, sizeof key);
         kept->bounds = found;
-        kept->depth = depth;
+        kept->wide = larger(fresh ? 0 : kept->wide, reach.narrow ? 0 : deep);
+        kept->narrow = larger(fresh ? 0 : kept->narrow, deep);
     }
     return found;
 }
@@ -379,35 +447,51 @@ static void sort_steps(struct trace_step *at, int n)
     }
 }
 
+/* Every first step, looked at as far; the bounds of each get tighter. */
+static struct bounds look_at_all(struct search *s, struct reach reach, struct trace_step *at)
+{
+    double low = s->m->help_cost;
+    double high = s->m->help_cost;
+    for (int k = 0; k < s->n_deeds; k++) {
+        struct bounds b = try_deed(s, k, s->b->p, 0, reach, &at[k].p_yes);
+        at[k].low = fmax(at[k].low, b.low);
+        at[k].high = fmin(at[k].high, b.high);
+        low = fmin(low, at[k].low);
+        high = fmin(high, at[k].high);
+    }
+    return (struct bounds){low, high};
+}
+
 /* The plan from where we are. */
 static void plan(struct search *s, struct trace_answer *out)
 {
     struct trace_step *at = ARENA_ARRAY(s->a, struct trace_step, s->n_deeds + 1);
     struct bounds root = {low_bound(s, s->b->p, 0), high_bound(s, s->b->p, 0)};
+    int most = s->nodes_most;
     out->straight = root.high;
-    for (int depth = 0; depth <= s->n_deeds; depth++) {
-        int n = 0;
-        double low = s->m->help_cost;
-        double high = s->m->help_cost;
-        for (int k = 0; k < s->n_deeds; k++) {
-            double p_yes = 0;
-            struct bounds b = try_deed(s, k, s->b->p, 0, depth, &p_yes);
-            if (isfinite(b.high)) {
-                at[n++] =
-                    (struct trace_step){s->deeds[k].what, s->deeds[k].index, s->deeds[k].cost, p_yes, b.low, b.high};
-                low = fmin(low, b.low);
-                high = fmin(high, b.high);
+    for (int k = 0; k < s->n_deeds; k++) {
+        at[k] = (struct trace_step){s->deeds[k].what, s->deeds[k].index, s->deeds[k].cost, 0, 0, (double)INFINITY};
+    }
+    for (int phase = 0; phase < 2; phase++) {
+        s->nodes_most = phase == 0 ? most * 3 / 4 : most;
+        for (int depth = 0; depth <= s->n_deeds && (phase || depth <= NARROW_DEEP); depth++) {
+            struct bounds b = look_at_all(s, (struct reach){depth, phase == 0}, at);
+            root = (struct bounds){fmax(root.low, fmin(b.low, b.high)), fmin(root.high, b.high)};
+            if (met(root) || s->nodes >= s->nodes_most) {
+                break;
             }
         }
-        at[n++] = (struct trace_step){TRACE_HELP, 0, s->m->help_cost, 1, s->m->help_cost, s->m->help_cost};
-        sort_steps(at, n);
-        root = (struct bounds){fmax(root.low, fmin(low, high)), fmin(root.high, high)};
-        out->steps = at;
-        out->n_steps = n;
-        if (met(root) || s->nodes >= s->nodes_most) {
-            break;
+    }
+    int n = 0;
+    for (int k = 0; k < s->n_deeds; k++) {
+        if (isfinite(at[k].high)) {
+            at[n++] = at[k];
         }
     }
+    at[n++] = (struct trace_step){TRACE_HELP, 0, s->m->help_cost, 1, s->m->help_cost, s->m->help_cost};
+    sort_steps(at, n);
+    out->steps = at;
+    out->n_steps = n;
     out->low = fmin(root.low, root.high);
     out->high = root.high;
     out->exact = met(root);
@@ -532,7 +616,7 @@ bool trace_ask(const struct trace_model *m, const struct trace_event *events, in
     thin(&b, out->two, limits->ignore);
     pack(&b, a);
     size_t kept = 1024;
-    while (kept < 2 * (size_t)limits->nodes) {
+    while (kept < (size_t)limits->nodes) {
         kept *= 2;
     }
     struct search s = {.m = m,

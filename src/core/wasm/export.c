@@ -3,8 +3,9 @@
  *
  *   wm_alloc(n) -> place, wm_free(place)        memory for a question; gives an answer back
  *   wm_calculations() -> answer
- *   wm_calc, wm_judge, wm_reserve, wm_meter, wm_round, wm_exhaust (place, n) -> answer     a question of n bytes, see
- * flat.h wm_version() -> answer                      of the program it was built with
+ *   wm_calc, wm_judge, wm_reserve, wm_meter, wm_round, wm_exhaust, wm_trace, wm_find (place, n) -> answer
+ *                                               a question of n bytes, see flat.h and flat_NAME.h
+ *   wm_version() -> answer                      of the program it was built with
  *
  * An answer is a place as answer.h says, 0 when memory has ended. A trap means memory ended meanwhile or a mistake of
  * ours; the instance is then to be thrown away.
@@ -14,6 +15,7 @@
 #include "wasm/flat_adjust.h"
 #include "wasm/flat_exhaust.h"
 #include "wasm/flat_round.h"
+#include "wasm/flat_trace.h"
 
 #include <stdint.h>
 #include <stdlib.h>
@@ -121,7 +123,7 @@ static char *ask(void (*question)(struct str, struct text *), const char *p, uin
     return answer;
 }
 
-#define QUESTIONS(X) X(calc) X(judge) X(reserve) X(meter) X(round) X(adjust) X(recover) X(exhaust)
+#define QUESTIONS(X) X(calc) X(judge) X(reserve) X(meter) X(round) X(adjust) X(recover) X(exhaust) X(trace) X(find)
 #define X(name)                                                          \
     EXPORT(wm_##name) char *wm_##name(const char *question, uint32_t n); \
     char *wm_##name(const char *question, uint32_t n)                    \
