@@ -98,6 +98,7 @@ function Next({ name, symptom, items, now, note, busy }) {
     ${item.needs ? html`<p class="needs"><span>${t("trace.condition")} </span>${item.needs}</p>` : null}
     ${item.tools.length ? html`<p class="needs"><span>${t("round.tools")} </span>${quantity(item.tools.join(", "))}</p>` : null}
     ${item.note ? html`<p class="says">${quantity(item.note)}</p>` : null}
+    ${item.adjuster ? html`<p><a class="button" href=${machineAddress(name, "adjust", item.name)}>${t("trace.count_turns")}</a></p>` : null}
     ${item.minutes > item.work_minutes + 0.5 ? html`<p class="says">${t("trace.worth", { minutes: Math.round(item.minutes) })}</p>` : null}
     ${step.what === "help" ? null : html`${cure ? html`<p class="then"><strong>${t("trace.cures", { p: percent(step.p_yes) })}</strong></p>` : null}${tell}`}
     <div class="answers">${step.what === "help" ? null : cure
