@@ -117,7 +117,7 @@ struct round_options {
     bool (*go_on)(void *ctx); /* asked every few milliseconds; false = stop and hand out the best so far. May be null */
     void *ctx;
     int64_t most_states; /* states held at once, about 500 bytes each; 0 = 150 000 */
-    int64_t most_work;   /* states looked at, a few microseconds each; then stop as if go_on said so; 0 = no limit */
+    int64_t most_work;   /* states looked at, a few microseconds each; then stop as if go_on said so; 0 = 10 000 000 */
     int width;           /* states kept per step when looking for a better round; 0 = 48 */
 };
 

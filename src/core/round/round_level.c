@@ -365,7 +365,7 @@ static bool level_go_on(struct level *l)
 {
     const struct round_options *o = l->options;
     ++*l->work;
-    bool enough = o->most_work && *l->work >= o->most_work;
+    bool enough = *l->work >= o->most_work;
     if (enough || (*l->work % 64 == 0 && o->go_on && !o->go_on(o->ctx))) {
         l->stopped = true;
     }

@@ -16,6 +16,7 @@
 #include <string.h>
 
 #define MOST_STATES 150000
+#define MOST_WORK 10000000
 #define WIDTH 48
 #define BASE 2000   /* states of the level from which the base is not made finer */
 #define SMALL 8000  /* states of a level that bring the aim down, as long as it can come down */
@@ -204,7 +205,7 @@ static void lay_base(struct round_search *s)
 }
 
 /* From the guide down to the shortest round, of those shorter than the aim. When a level grows too large the aim comes
- * down to a third of the slack between bound and aim. Afterwards the bound has come up to the aim, or the shortest
+ * down to half of the slack between bound and aim. Afterwards the bound has come up to the aim, or the shortest
  * round is found; false when neither. */
 static bool dive(struct round_search *s, int32_t *slack)
 {
@@ -318,6 +319,7 @@ bool round_solve(const struct round_problem *p, const struct round_options *opti
                                  .best_s = ROUND_INF,
                                  .aim_s = ROUND_INF};
         s.o.most_states = s.o.most_states > 0 ? s.o.most_states : MOST_STATES;
+        s.o.most_work = s.o.most_work > 0 ? s.o.most_work : MOST_WORK;
         s.o.width = s.o.width > 0 ? s.o.width : WIDTH;
         search(&s);
         if (s.best_s < ROUND_INF) {

@@ -6,7 +6,8 @@
 
 #include <math.h>
 
-#define STATES_MOST 20000 /* about 6 MB; what a phone has at hand */
+#define STATES_MOST 20000 /* about 10 MB; what a phone has at hand */
+#define WORK_MOST 600000  /* as much as the desk allows itself */
 
 /* The problem while it is read. */
 struct reading {
@@ -354,7 +355,7 @@ void flat_round(struct str question, struct text *answer)
                                      .no_change = no_change,
                                      .no_point = no_point,
                                      .at = r.at,
-                                     .options = {.most_states = STATES_MOST}};
+                                     .options = {.most_states = STATES_MOST, .most_work = WORK_MOST}};
         if (round_rest(&r.p, &ask, answer->a, &rest, &e)) {
             rest_json(&j, &r, &rest);
             return;
