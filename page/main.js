@@ -65,10 +65,20 @@ function find(hash) {
   return null;
 }
 
+/** Resolves when the view's own style sheet is here, or can't be had: a view drawn before it would make a phone zoom out. */
 function styled(file) {
-  if (file && !document.querySelector(`link[href="${file}"]`)) {
-    document.head.append(Object.assign(document.createElement("link"), { rel: "stylesheet", href: file }));
+  const link = file && (document.querySelector(`link[href="${file}"]`) ?? Object.assign(document.createElement("link"), { rel: "stylesheet", href: file }));
+  if (!link || link.sheet) {
+    return null;
   }
+  return new Promise((resolve) => {
+    link.addEventListener("load", resolve);
+    link.addEventListener("error", () => {
+      link.remove(); // asked for anew by the next view
+      resolve();
+    });
+    document.head.append(link);
+  });
 }
 
 /** What stands where nothing can be shown: an address that isn't one, a module that did not come. */
@@ -88,8 +98,7 @@ function View({ hash, who }) {
       set({ key: hash, what: html`<${NotShown} error=${Object.assign(new Error(t("no_view")), { right: t("no_view.right") })} />` });
       return;
     }
-    styled(found.view.style);
-    found.view.load().then((module) => {
+    Promise.all([found.view.load(), styled(found.view.style)]).then(([module]) => {
       const Component = module.default;
       return { key: `${found.view.path} ${JSON.stringify(found.params)}`, what: html`<${Component} params=${found.params} query=${found.query} who=${who} paths=${VIEWS.map((v) => v.path)} />` };
     }, () => ({ key: hash, what: html`<${NotShown} error=${Object.assign(new Error(t("api.silent")), { right: t("api.start_it") })} />` }))
