@@ -140,7 +140,7 @@ function End({ symptom, now, note, busy, cured }) {
   return html`<section class=${classes("sheet", "end", cured && "cured")} aria-labelledby="end"><h2 id="end">${t(cured ? "trace.right_again" : "trace.end")}</h2><form onSubmit=${end}>
     <label for="cause">${t("trace.cause")}</label><select id="cause" value=${picked} onChange=${(e) => choose(e.target.value)}><option value="">${t("trace.no_cause")}</option>
     ${now.causes.map((c) => html`<option value=${c.name}>${symptom.causes.find((k) => k.name === c.name)?.label}</option>`)}</select>
-    ${chosen?.mode ? html`<p class="says">${[chosen.mode, chosen.mechanism, chosen.root].filter(Boolean).join("; ")} (ISO 14224)</p>` : null}
+    ${chosen?.mode ? html`<p class="says">${t("trace.iso", { words: [chosen.mode, chosen.mechanism, chosen.root].filter(Boolean).join("; ") })}</p>` : null}
     <button type="submit" class=${cured ? "main" : ""} disabled=${busy}>${chosen ? t("trace.end_with") : t("trace.give_up")}</button></form></section>`;
 }
 

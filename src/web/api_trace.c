@@ -75,9 +75,9 @@ static bool machine_faults(struct asked *q, struct answer *out)
 const struct route trace_routes[] = {
     {"GET", "/api/traces", ROLE_LOOK, ROUTE_DESK, traces, 0, NULL},
     {"GET", "/api/faults", ROLE_LOOK, ROUTE_DESK, faults, 0, NULL},
-    {"GET", "/api/machines/{name}/faults", ROLE_LOOK, ROUTE_DESK, machine_faults, 0, NULL},
-    {"GET", "/api/machines/{name}/trace", ROLE_LOOK, ROUTE_DESK, trace_book, 0, NULL},
-    {"GET", "/api/machines/{name}/trace/{symptom}", ROLE_LOOK, ROUTE_DESK, trace_now, 0, NULL},
-    {"GET", "/api/machines/{name}/trace/{symptom}/why/{key}", ROLE_LOOK, ROUTE_DESK, trace_why, 0, NULL},
+    {"GET", "/api/machines/{machine}/faults", ROLE_LOOK, ROUTE_DESK, machine_faults, 0, NULL},
+    {"GET", "/api/machines/{machine}/trace", ROLE_LOOK, ROUTE_DESK, trace_book, 0, NULL},
+    {"GET", "/api/machines/{machine}/trace/{symptom}", ROLE_LOOK, ROUTE_DESK, trace_now, 0, NULL},
+    {"GET", "/api/machines/{machine}/trace/{symptom}/why/{cause}", ROLE_LOOK, ROUTE_DESK, trace_why, 0, NULL},
     {0},
 };

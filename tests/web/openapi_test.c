@@ -134,6 +134,8 @@ static void fill(struct bench *b, const struct operation *o, char *target, size_
                   {"{key}", "engine-oil-level"},
                   {"{book}", "brine6"},
                   {"{adjuster}", "rake-counterbalance"},
+                  {"{symptom}", "valve-chatters"},
+                  {"{cause}", "counterbalance-low"},
                   {"{sha256}", "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"}};
     const char *from = o->path;
     size_t n = 0;
