@@ -38,7 +38,7 @@ class Help(unittest.TestCase):
             with tempfile.TemporaryDirectory() as empty:  # files are offered too
                 return subprocess.run(["bash", "-c", ask], capture_output=True, text=True, check=True, cwd=empty).stdout.split()
 
-        self.assertEqual(complete("witmark", "rec"), ["record"])
+        self.assertEqual(complete("witmark", "rec"), ["record", "recover"])
         self.assertEqual(complete("witmark", "record", "put"), ["put-back"])
         self.assertIn("--scope=", complete("witmark", "round", "B-03", "--sc"))
 
