@@ -1,6 +1,8 @@
 /* witmark help, man, completion, serve: all words come from the table of commands. */
 #include "cli.h"
 
+#include "base/map.h"
+
 #include <string.h>
 
 static void option_line(struct table *table, struct arena *a, const struct option_def *o)
@@ -162,16 +164,16 @@ static int run_completion(struct call *c)
         text_addz(&t, "\" ;;\n");
     }
     text_addz(&t, "    esac\n    if [ \"$COMP_CWORD\" -eq 1 ]; then\n        options=\"");
-    struct str last = {0};
+    struct map offered = map_new(&c->arena); /* families stand in several tables */
     for (size_t i = 0; command_at(i); i++) {
         struct str rest = str_of(command_at(i)->words);
         struct str word;
         (void)str_next(&rest, ' ', &word);
-        if (!str_eq(word, last)) {
+        if (!map_get(&offered, word, NULL)) {
+            map_put(&offered, word, 1);
             text_add(&t, word);
             text_char(&t, ' ');
         }
-        last = word;
     }
     text_addz(&t, "\"\n    elif [ \"$COMP_CWORD\" -eq 2 ]; then\n        case \"${COMP_WORDS[1]}\" in\n");
     static const char *const families[] = {"depot", "book", "machine", "record",   "log",

@@ -54,7 +54,7 @@ class Install(unittest.TestCase):
         script = next((self.prefix / "share/bash-completion/completions").iterdir())
         ask = f'. {script}; COMP_WORDS=(witmark rec) COMP_CWORD=1; _witmark; echo "${{COMPREPLY[@]}}"'
         done = subprocess.run(["bash", "-c", ask], capture_output=True, text=True, check=True, cwd=self.prefix / "bin")
-        self.assertEqual(done.stdout.split(), ["record"])
+        self.assertEqual(done.stdout.split(), ["record", "recover"])
 
 
 main()
