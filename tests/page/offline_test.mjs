@@ -153,14 +153,16 @@ test("the network is cut in the middle, the server goes away and comes back: not
   await step(page);
   equal((await standing(page)).phone > 0, true, "entries wait");
   await page.waitForFunction(() => document.querySelector(".walk-tools [data-state=phone]"));
-  await page.context().unroute("**/api/entries");
   let lost = 0;
-  await page.context().route("**/api/entries", async (route) => { // the depot takes them, but its answer is lost
+  await page.context().route("**/api/entries", async (route) => { // goes before the route above: the depot takes them, but its answer is lost
     await route.fetch();
     lost++;
     await route.abort();
   });
-  await page.evaluate(async () => (await import("/lib/record.js")).sendNow());
+  for (let i = 0; lost === 0 && i < 100; i++) { // another sending may be under way
+    await page.evaluate(async () => (await import("/lib/record.js")).sendNow());
+    await page.waitForTimeout(100);
+  }
   await page.context().unroute("**/api/entries");
   await page.evaluate(async () => (await import("/lib/record.js")).sendNow());
   await sent(page);
