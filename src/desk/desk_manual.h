@@ -35,6 +35,6 @@ bool desk_book_diff_json(struct json *j, struct desk *d, struct str book, struct
                          struct err *e);
 
 /* {errors, left_out, findings: [{level, file, line, column, rule, what, right, excerpt}]} */
-void desk_findings_json(struct json *j, const struct diags *findings);
+void desk_findings_json(struct json *j, const struct diags *d);
 
 #endif

@@ -174,7 +174,7 @@ static void say(const struct body_record *r, instant_ms at, const json_t *body, 
         text_addz(&t, ": ");
     }
     text_entry_says(&t, r->d, &entry);
-    if (out->judged) {
+    if (out->judged && r->m && r->m->book) {
         int checkpoint = book_find_checkpoint(r->m->book, body_str(r->body, "checkpoint"));
         text_verdict(&t, r->d, &r->m->book->checkpoints[checkpoint], &out->verdict);
     }

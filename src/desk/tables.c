@@ -85,7 +85,7 @@ static struct str cell(struct arena *a, const json_t *value)
     struct text t = text_new(a);
     add_value(&t, value);
     struct str s = text_str(&t);
-    bool formula = json_is_string(value) && s.n && memchr("=+-@\t\r", s.p[0], 6);
+    bool formula = json_is_string(value) && s.n && str_find(S("=+-@\t\r"), str_cut(s, 0, 1)) >= 0;
     if (!formula) {
         return s;
     }

@@ -35,6 +35,7 @@ void authority_page(struct text *t, const char *host, uint16_t port, const struc
 static bool facts_of(struct asked *q, struct authority_facts *facts, struct diags *findings)
 {
     *findings = diags_new(q->a, 20);
+    *facts = (struct authority_facts){0};
     if (!asked_none(q)) {
         return false;
     }

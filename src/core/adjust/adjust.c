@@ -243,25 +243,36 @@ static void back_or_leave(const struct adjust_ledger *l, struct adjust_next *nex
     next->p_helps = 0;
 }
 
+/* Why no further step is advised; BECAUSE_NEXT when one may be. */
+static enum adjust_reason why_stop(const struct adjust_rules *r, const struct adjust_ledger *l)
+{
+    int side = side_of(l->from_accepted, r->way);
+    if (l->from_accepted && far_at(r, l, side) >= adjust_room(r, l, side)) {
+        return BECAUSE_LIMIT;
+    }
+    if (l->p_way + l->p_other < ADJUST_GIVE_UP) {
+        return BECAUSE_UNLIKELY;
+    }
+    if (l->from_accepted && l->saw == SAW_WORSE) {
+        return BECAUSE_WORSE;
+    }
+    bool turns_round = l->from_accepted == 0 && l->worse; /* the other way is tried, and judged, by itself */
+    bool unlikely = (side == r->way ? l->p_way : l->p_other) < ADJUST_GIVE_UP / 2;
+    return !turns_round && unlikely ? BECAUSE_UNLIKELY : BECAUSE_NEXT;
+}
+
 struct adjust_next adjust_next(const struct adjust_rules *r, const struct adjust_ledger *l)
 {
     struct adjust_next next = {.reason = BECAUSE_NEXT, .p_cause = l->p_way + l->p_other};
     int side = side_of(l->from_accepted, r->way);
-    bool on_the_way = side == r->way;
     if (l->from_accepted && l->saw == SAW_NOT_SAID && size_of(l->from_accepted) > far_at(r, l, side)) {
         next.advice = ADVISE_LOOK;
         next.reason = BECAUSE_NOT_SEEN;
     } else if (l->from_accepted && l->saw == SAW_GONE) {
         next.advice = ADVISE_ACCEPT;
         next.reason = BECAUSE_GONE;
-    } else if (l->from_accepted && far_at(r, l, side) >= adjust_room(r, l, side)) {
-        next.reason = BECAUSE_LIMIT;
-        back_or_leave(l, &next);
-    } else if (next.p_cause < ADJUST_GIVE_UP) {
-        next.reason = BECAUSE_UNLIKELY;
-        back_or_leave(l, &next);
-    } else if (l->from_accepted && l->saw == SAW_WORSE) {
-        next.reason = BECAUSE_WORSE;
+    } else if (why_stop(r, l) != BECAUSE_NEXT) {
+        next.reason = why_stop(r, l);
         back_or_leave(l, &next);
     } else if (l->from_accepted == 0 && l->worse) {
         next.reason = BECAUSE_OTHER_WAY;
@@ -269,9 +280,6 @@ struct adjust_next adjust_next(const struct adjust_rules *r, const struct adjust
             next.reason = l->p_other < ADJUST_GIVE_UP ? BECAUSE_UNLIKELY : BECAUSE_LIMIT;
             back_or_leave(l, &next);
         }
-    } else if ((on_the_way ? l->p_way : l->p_other) < ADJUST_GIVE_UP / 2) {
-        next.reason = BECAUSE_UNLIKELY;
-        back_or_leave(l, &next);
     } else if (!step_on(r, l, side, &next)) {
         next.reason = BECAUSE_LIMIT;
         back_or_leave(l, &next);

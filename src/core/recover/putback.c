@@ -50,7 +50,7 @@ static void open_item(struct list *l, const struct putback_act *act)
 static void close_item(struct list *l, const struct putback_act *act)
 {
     size_t i = place_of(l, act->item);
-    if (i == l->n) {
+    if (i == l->n || !l->open) {
         add_finding(l, (struct putback_finding){PUTBACK_NEVER_OPENED, act->item, -1, act->source, act->source, false});
         return;
     }

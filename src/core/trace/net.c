@@ -202,7 +202,7 @@ static void sort_vars(int *vars, int n)
 static struct factor node_factor(const struct net *net, int i)
 {
     const struct net_node *node = &net->nodes[i];
-    int vars[NET_NODES];
+    int vars[NET_NODES] = {0};
     int n = 0;
     size_t stride_of_var[NET_NODES];
     size_t base = 0;
