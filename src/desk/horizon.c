@@ -149,7 +149,7 @@ static int days_shared(day_t from, day_t to, day_t first, day_t last)
 static void add_weeks(struct desk_horizon *out, struct arena *a)
 {
     day_t monday = out->day - (day_weekday(out->day) - 1);
-    size_t n = (size_t)((out->until - monday) / 7 + 1);
+    size_t n = (size_t)(out->until - monday) / 7 + 1;
     struct desk_horizon_week *weeks = ARENA_ARRAY(a, struct desk_horizon_week, n);
     for (size_t i = 0; i < n; i++) {
         struct desk_horizon_week *week = &weeks[i];

@@ -255,6 +255,6 @@ bool desk_record_body(struct desk *d, const struct desk_stamp *s, enum entry_kin
     bool opens = kind == KIND_OPENED || kind == KIND_PUT_BACK;
     ok = ok && (r.known || !opens || desk_may_open(d, r.m, body_str(body, "what"), kind == KIND_PUT_BACK, e));
     ok = ok && (r.known || kind != KIND_HANDED_BACK || desk_hand_back_fits(d, r.m, body, e));
-    ok = ok && (kind != KIND_READING || r.known || judge_body(&r, a, out, e));
+    ok = ok && (kind != KIND_READING || r.known || !r.m || judge_body(&r, a, out, e));
     return ok && append(&r, at, a, out, e);
 }

@@ -179,12 +179,13 @@ static void put_on_trials(struct desk *d, struct machine_state *s, size_t *cap)
 {
     for (size_t i = 0; i < s->n_turns; i++) {
         const struct turn_state *turn = &s->turns[i];
-        if (turn->ledger.from_accepted == 0) {
-            continue;
+        if (turn->ledger.from_accepted == 0 || turn->trial >= turn->n_steps || !turn->steps) {
+            continue; /* it stands where it may; else its steps tell since when it does not */
         }
         const struct turn_step *began = &turn->steps[turn->trial];
         struct text t = text_new(&d->state);
-        text_add(&t, turn->adjuster == BOOK_NONE ? turn->name : s->m.book->adjusters[turn->adjuster].label);
+        text_add(&t,
+                 turn->adjuster == BOOK_NONE || !s->m.book ? turn->name : s->m.book->adjusters[turn->adjuster].label);
         text_addz(&t, " stands ");
         text_turns(&t, turn->ledger.from_accepted);
         text_addz(&t, " from the accepted setting");

@@ -290,7 +290,7 @@ static int find_better(const struct burn_ask *ask, const double *runs, struct ar
     int found = -1;
     double least = (double)INFINITY;
     for (int k = 0; k < ask->n; k++) {
-        bool burn[BURN_JOBS_MOST + 1];
+        bool burn[BURN_JOBS_MOST + 1] = {false};
         if (stop_of(ask, k).permitted) {
             continue;
         }
@@ -409,7 +409,7 @@ bool burn_plan_make(const struct burn_ask *ask, struct arena *a, struct burn_pla
     if (!check_wanted(ask, plan, e)) {
         return false;
     }
-    bool burn[BURN_JOBS_MOST + 1];
+    bool burn[BURN_JOBS_MOST + 1] = {false};
     bool none[BURN_JOBS_MOST + 1] = {false};
     const double *runs = all_runs(ask, a);
     plan->cost_min = best_set(ask, runs, -1, burn);

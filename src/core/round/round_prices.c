@@ -191,7 +191,7 @@ static void lower(int32_t *price, struct bits set, int64_t most)
     for (int g = bits_next(&set, 0); g >= 0; g = bits_next(&set, g + 1)) {
         sum += price[g];
     }
-    for (int g = bits_next(&set, 0); g >= 0 && sum > most; g = bits_next(&set, g + 1)) {
+    for (int g = bits_next(&set, 0); g >= 0 && sum > 0 && sum > most; g = bits_next(&set, g + 1)) {
         price[g] = (int32_t)(price[g] * most / sum) & ~1;
     }
 }

@@ -210,7 +210,7 @@ static void lay_base(struct round_search *s)
 static bool dive(struct round_search *s, int32_t *slack)
 {
     int64_t most = SMALL < s->o.most_states ? SMALL : s->o.most_states;
-    while (!s->stopped && s->lower_s < no_interest(s) && !bits_eq(&s->guide->keep, &s->m->all)) {
+    while (!s->stopped && s->guide && s->lower_s < no_interest(s) && !bits_eq(&s->guide->keep, &s->m->all)) {
         int more = step_size(s->guide->n);
         if (refine(s, keep_next(s, more, NULL), most, true) ||
             (more > 1 && refine(s, keep_next(s, 1, NULL), most, true))) {

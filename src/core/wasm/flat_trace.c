@@ -371,7 +371,7 @@ void flat_find(struct str question, struct text *answer)
     int best = find_best(fit, (int)things.n, order);
     struct json j = json_new(answer, false);
     json_begin_object(&j, NULL);
-    if (best >= 0) {
+    if (best >= 0 && things.at) {
         json_str(&j, "best", things.at[best]);
     } else {
         json_put_null(&j, "best");
