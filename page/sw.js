@@ -70,7 +70,7 @@ function about(url) {
 }
 
 const LISTS = ["today", "horizon"]; // without a network one of another length is better than none
-const GENERAL = ["today", "machines", "horizon", "books", "exhaust", "shelf"];
+const GENERAL = ["today", "machines", "horizon", "books", "exhaust", "shelf", "traces", "faults", "put-back", "calendar"];
 
 async function keeps(url) {
   const what = about(url);

@@ -66,6 +66,13 @@ export function timeLocal(at) {
   return time ? `${dayWords(at)}, ${time[1]}` : dayWords(at);
 }
 
+/** An instant (RFC 3339, or milliseconds) by this device's clock, as chosen: "25 Nov 2026, 07:40". */
+export function momentWords(at) {
+  const time = new Date(at);
+  const two = (n) => String(n).padStart(2, "0");
+  return Number.isNaN(time.getTime()) ? "" : timeLocal(`${time.getFullYear()}-${two(time.getMonth() + 1)}-${two(time.getDate())} ${two(time.getHours())}:${two(time.getMinutes())}`);
+}
+
 /** "3 h 35 min", "12 min", "40 s" */
 export function timeWords(seconds) {
   if (seconds < 60) {

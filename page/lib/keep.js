@@ -63,7 +63,8 @@ async function fetchGeneral() {
   await session({ fresh: true });
   const list = await (await get(["machines"])).json();
   await knowMachines(Array.isArray(list) ? list : list.machines);
-  await Promise.all([get(["today"]), get(["today"], { days: 0 }), get(["horizon"]).catch(() => {}), get(["exhaust"]).catch(() => {}), get(["shelf"]).catch(() => {})]);
+  await Promise.all([get(["today"]), get(["today"], { days: 0 }), get(["horizon"]).catch(() => {}), get(["exhaust"]).catch(() => {}), get(["shelf"]).catch(() => {}),
+    ...["traces", "faults", "books", "put-back", "calendar"].map((what) => get([what]).catch(() => {}))]);
 }
 
 // What a machine's views and its rounds ask for.
@@ -77,7 +78,7 @@ async function fetchAll(name) {
     }
   }
   await get(["machines", name, "exhaust"]).catch(() => {}); // machines without a filter have none
-  await Promise.all([get(["machines", name, "round"], { scope: "due" }), get(["machines", name, "round"], { scope: "daily" }), get(["machines", name, "adjusters"]), get(["machines", name, "put-back"]), get(["machines", name, "recover"]).catch(() => {}), ...[...figures].map((figure) => get(["machines", name, "figures", figure]))]);
+  await Promise.all([get(["machines", name, "round"], { scope: "due" }), get(["machines", name, "round"], { scope: "daily" }), get(["machines", name, "book"]), get(["machines", name, "trace"]).catch(() => {}), get(["machines", name, "adjusters"]), get(["machines", name, "put-back"]), get(["machines", name, "recover"]).catch(() => {}), ...[...figures].map((figure) => get(["machines", name, "figures", figure]))]);
   return machine;
 }
 

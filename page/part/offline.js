@@ -5,6 +5,7 @@ import { keepMachine, keeping, keepingNow, keptMachines, letGo } from "../lib/ke
 import { changes, standing } from "../lib/record.js";
 import { t } from "../lib/words.js";
 import { Stripe } from "./stripe.js";
+import { momentWords } from "../lib/format.js";
 
 /** How this device's entries stand, as lib/record.js has it; null until it is known. */
 export function useStanding() {
@@ -43,7 +44,7 @@ export function PhoneLink() {
 /** Above a view: what is shown is old, or a newer page is here. */
 export function OfflineNote() {
   const { asOf, fresh } = useKeeping();
-  return html`<${Fragment}>${asOf ? html`<p class="offline-note" role="status">${t("offline.as_of", { at: new Date(asOf).toLocaleString() })}</p>` : null}
+  return html`<${Fragment}>${asOf ? html`<p class="offline-note" role="status">${t("offline.as_of", { at: momentWords(asOf) })}</p>` : null}
     ${fresh ? html`<p class="offline-note" role="status">${t("offline.fresh")} <button type="button" class="button small" onClick=${() => location.reload()}>${t("offline.fresh.take")}</button></p>` : null}<//>`;
 }
 

@@ -7,6 +7,7 @@ import { t } from "../lib/words.js";
 import { EntriesState, useKeeping, useStanding } from "../part/offline.js";
 import { Plate } from "../part/plate.js";
 import { Stripe } from "../part/stripe.js";
+import { momentWords } from "../lib/format.js";
 
 const MOST = 100;
 
@@ -18,7 +19,7 @@ function says(entry) {
 }
 
 const Entry = ({ row }) => html`<li class=${"phone-entry"}><${Stripe} state=${row.state === "noted" ? "refused" : row.state} />
-  <span><strong>${row.entry.kind}</strong> ${says(row.entry)} <span class="says">${[row.entry.machine, new Date(row.entry.at).toLocaleString(), row.received ? t("phone.received", { at: new Date(row.received).toLocaleString() }) : ""].filter(Boolean).join(" \u00b7 ")}</span>
+  <span><strong>${row.entry.kind}</strong> ${says(row.entry)} <span class="says">${[row.entry.machine, momentWords(row.entry.at), row.received ? t("phone.received", { at: momentWords(row.received) }) : ""].filter(Boolean).join(" \u00b7 ")}</span>
     ${row.state === "refused" ? html`<span class="phone-why">${row.what}${row.right ? html`; ${row.right}` : ""}. ${t("phone.refused.do")} <button type="button" class="button small" onClick=${() => store().then((s) => s?.settle([{ id: row.id, state: "noted", what: row.what, right: row.right }]))}>${t("phone.noted")}</button> <button type="button" class="button small" onClick=${() => store().then((s) => s?.settle([{ id: row.id, state: "phone" }])).then(sendNow)}>${t("phone.again")}</button></span>` : null}</span></li>`;
 
 function Clock({ ms }) {
@@ -48,7 +49,7 @@ function Kept() {
     setGoing(null);
   };
   return html`<section class="sheet"><h2>${t("phone.kept")}</h2>
-    ${list.length ? html`<ul class="walk-list">${list.map((m) => html`<li class="walk-line"><${Plate} name=${m.name} link /><span>${m.site} <span class="says">${m.refreshed ? t("phone.kept.as_of", { at: new Date(m.refreshed).toLocaleString() }) : ""}</span></span><button type="button" class="button small" onClick=${() => letGo(m.machine)}>${t("phone.kept.let_go")}<span class="unseen"> ${m.name}</span></button></li>`)}</ul>` : html`<p class="empty">${t("phone.kept.none")}</p>`}
+    ${list.length ? html`<ul class="walk-list">${list.map((m) => html`<li class="walk-line"><${Plate} name=${m.name} link /><span>${m.site} <span class="says">${m.refreshed ? t("phone.kept.as_of", { at: momentWords(m.refreshed) }) : ""}</span></span><button type="button" class="button small" onClick=${() => letGo(m.machine)}>${t("phone.kept.let_go")}<span class="unseen"> ${m.name}</span></button></li>`)}</ul>` : html`<p class="empty">${t("phone.kept.none")}</p>`}
     ${failed ? html`<p class="trouble" role="alert">${t("phone.keep.failed")}</p>` : null}
     <p class="go walk-inset">${sites.map((site) => html`<button type="button" class="button" disabled=${going !== null} onClick=${() => keep(site)}>${t("phone.keep_site", { site })}${going?.site === site && going.of ? ` ${t("phone.keep.going", going)}` : ""}</button>`)}</p></section>`;
 }

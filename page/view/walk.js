@@ -4,7 +4,7 @@ import { classes, go, html, to, useCallback, useEffect, useEvent, useRef, useSta
 import { ask } from "../lib/api.js";
 import { loadCore } from "../lib/core.mjs";
 import { nextId } from "../lib/chain.js";
-import { number, quantity, timeWords } from "../lib/format.js";
+import { momentWords, number, quantity, timeWords } from "../lib/format.js";
 import { photoEntry, photoOf } from "../lib/photo.js";
 import { changes, recordAll, session, store } from "../lib/record.js";
 import { actsOf, conditionAfter, conditionNames, conditionWords, happened, keyOf, openNow, nextPlan, scopeOf, startedIn, stepEntry, stepOf, typed, usedIn, whyNot } from "../lib/walk.js";
@@ -114,7 +114,7 @@ function Start({ doc, entries, name }) {
   };
   const steps = doc.order.length;
   return html`<div class="lead round-head"><${Plate} name=${name} large link /><div><h1>${doc.title}</h1><p>${steps ? `${t("count.steps", { n: steps })}, ${timeWords(doc.total_s)}` : t("round.nothing")}</p></div></div>
-    ${going.length ? html`<section class="sheet walk-going"><h2>${t("walk.under_way")}</h2><ul>${going.map((g) => html`<li><a class="button main" href=${to(["m", name, "round", "walk"], { round: g.round })}>${t("walk.go_on")}</a><span><strong>${g.title}</strong> <span class="says">${t("walk.begun", { by: g.by, at: new Date(g.at).toLocaleString(), done: g.done, n: g.order.length })}</span></span></li>`)}</ul></section>` : null}
+    ${going.length ? html`<section class="sheet walk-going"><h2>${t("walk.under_way")}</h2><ul>${going.map((g) => html`<li><a class="button main" href=${to(["m", name, "round", "walk"], { round: g.round })}>${t("walk.go_on")}</a><span><strong>${g.title}</strong> <span class="says">${t("walk.begun", { by: g.by, at: momentWords(g.at), done: g.done, n: g.order.length })}</span></span></li>`)}</ul></section>` : null}
     ${steps ? html`<section class="sheet walk-before"><h2>${t("round.before")}</h2><p class="says">${doc.first_words}</p>${(doc.before ?? []).map((c) => html`<${Caution} ...${c} />`)}
       <label class="walk-hours"><span>${t("walk.meter")}</span><input type="text" inputmode="decimal" value=${hours} placeholder=${doc.machine.meter_h === null ? "" : number(doc.machine.meter_h, 1)} onInput=${(e) => setHours(e.target.value)} /><span>h</span></label>
       ${hours && meter.wrong ? html`<p class="walk-wait" role="status">${t("walk.wrong.number", { unit: "h" })}</p>` : null}
