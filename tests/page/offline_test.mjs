@@ -447,6 +447,13 @@ test("machines that are kept open without a network, with their age; others say 
   await page.waitForSelector(".offline-note");
   await page.goto(`${t.address}#witmark:BR6-02204`);
   await page.waitForSelector(".data-plate .number");
+  for (const view of ["card", "exhaust", "adjust", "adjust/rake-counterbalance", "recover", "putback", "trace", "trace/rake-hunts", "manual", "record", "round?scope=daily"]) {
+    await page.goto("about:blank");
+    await page.goto(`${t.address}#/m/B-03/${view}`);
+    await page.waitForSelector("main h1");
+    await page.waitForSelector(".offline-note");
+    equal(await page.locator("main .trouble").allInnerTexts(), [], `${view} opens from what was kept`);
+  }
   await page.goto(`${t.address}#/m/M%2002%2Fb`);
   await page.waitForSelector(".trouble");
   await page.context().setOffline(false);
