@@ -98,6 +98,12 @@ int print_page(struct call *c, struct str bytes);
 /* The document through the printing program, in the format of --format (otherwise `format`), as print_page. */
 int print_document(struct call *c, const struct text *document, const char *format);
 
+/* Says what was recorded (and the verdict, when it was judged), or what went wrong. A reading that is out is no
+ * failure: it is recorded. */
+int print_recorded(struct call *c, bool ok, const struct desk_recorded *r);
+/* Prints an explanation. */
+int print_why(struct call *c, const struct desk_why *why);
+
 /* Proof of the whole depot: depot check and log verify. */
 int run_verify(struct call *c);
 

@@ -47,27 +47,16 @@ static int run_hand_back(struct call *c)
 {
     struct desk_stamp stamp;
     struct desk_recorded made = {0};
-    if (!call_stamp(c, str_of(c->arguments[0]), &stamp) ||
-        !desk_hand_back(c->desk, &stamp, option_str(c, "to"), option_str(c, "despite"), &c->arena, &made, &c->err)) {
-        return failed(c);
+    bool ok = call_stamp(c, str_of(c->arguments[0]), &stamp) &&
+              desk_hand_back(c->desk, &stamp, option_str(c, "to"), option_str(c, "despite"), &c->arena, &made, &c->err);
+    int status = print_recorded(c, ok, &made);
+    if (status == EXIT_FINE && !c->json) {
+        struct text t = text_new(&c->arena);
+        text_addz(&t,
+                  "NOTICE: where a safety part was moved, test seat, brake and neutral switches, lights and horn.\n");
+        status = print_text(&t);
     }
-    struct text t = text_new(&c->arena);
-    if (c->json) {
-        struct json j = json_new(&t, true);
-        struct text id = text_new(&c->arena);
-        text_entry_id(&id, made.id);
-        json_begin_object(&j, NULL);
-        json_str(&j, "entry", text_str(&id));
-        json_str(&j, "says", made.says);
-        json_end_object(&j);
-        text_char(&t, '\n');
-        return print_text(&t);
-    }
-    text_add(&t, made.says);
-    text_addz(&t, "\nentry ");
-    text_entry_id(&t, made.id);
-    text_addz(&t, "\nNOTICE: where a safety part was moved, test seat, brake and neutral switches, lights and horn.\n");
-    return print_text(&t);
+    return status;
 }
 
 static int run_check(struct call *c)

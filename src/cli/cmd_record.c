@@ -8,8 +8,7 @@ static struct str argument(const struct call *c, int i)
     return i < c->n ? str_of(c->arguments[i]) : (struct str){0};
 }
 
-/* Says what was recorded. A reading that is out is no failure: it is recorded. */
-static int recorded(struct call *c, bool ok, const struct desk_recorded *r)
+int print_recorded(struct call *c, bool ok, const struct desk_recorded *r)
 {
     if (!ok) {
         return failed(c);
@@ -52,30 +51,30 @@ static int recorded(struct call *c, bool ok, const struct desk_recorded *r)
 static int run_reading(struct call *c)
 {
     STAMPED(c, argument(c, 0))
-    return recorded(c,
-                    desk_record_reading(c->desk, &stamp, argument(c, 1), argument(c, 2), option_str(c, "with"),
-                                        &c->arena, &out, &c->err),
-                    &out);
+    return print_recorded(c,
+                          desk_record_reading(c->desk, &stamp, argument(c, 1), argument(c, 2), option_str(c, "with"),
+                                              &c->arena, &out, &c->err),
+                          &out);
 }
 
 static int run_meter(struct call *c)
 {
     STAMPED(c, argument(c, 0))
-    return recorded(c, desk_record_meter(c->desk, &stamp, argument(c, 1), &c->arena, &out, &c->err), &out);
+    return print_recorded(c, desk_record_meter(c->desk, &stamp, argument(c, 1), &c->arena, &out, &c->err), &out);
 }
 
 static int run_meter_replaced(struct call *c)
 {
     STAMPED(c, argument(c, 0))
-    return recorded(
+    return print_recorded(
         c, desk_record_meter_replaced(c->desk, &stamp, argument(c, 1), argument(c, 2), &c->arena, &out, &c->err), &out);
 }
 
 static int run_found(struct call *c)
 {
     STAMPED(c, argument(c, 0))
-    return recorded(c, desk_record_found(c->desk, &stamp, argument(c, 1), argument(c, 2), &c->arena, &out, &c->err),
-                    &out);
+    return print_recorded(
+        c, desk_record_found(c->desk, &stamp, argument(c, 1), argument(c, 2), &c->arena, &out, &c->err), &out);
 }
 
 static int run_done(struct call *c)
@@ -83,22 +82,22 @@ static int run_done(struct call *c)
     STAMPED(c, argument(c, 0))
     struct desk_done done = {argument(c, 1), option_str(c, "hours"), option_str(c, "parts"), option_str(c, "fluids"),
                              option_str(c, "minutes")};
-    return recorded(c, desk_record_done(c->desk, &stamp, &done, &c->arena, &out, &c->err), &out);
+    return print_recorded(c, desk_record_done(c->desk, &stamp, &done, &c->arena, &out, &c->err), &out);
 }
 
 static int run_turn(struct call *c)
 {
     STAMPED(c, argument(c, 0))
-    return recorded(c,
-                    desk_record_turn(c->desk, &stamp, argument(c, 1), argument(c, 2), option_given(c, "accepted"),
-                                     &c->arena, &out, &c->err),
-                    &out);
+    return print_recorded(c,
+                          desk_record_turn(c->desk, &stamp, argument(c, 1), argument(c, 2), option_given(c, "accepted"),
+                                           &c->arena, &out, &c->err),
+                          &out);
 }
 
 static int run_fault(struct call *c)
 {
     STAMPED(c, argument(c, 0))
-    return recorded(
+    return print_recorded(
         c, desk_record_fault(c->desk, &stamp, argument(c, 1), option_given(c, "cleared"), &c->arena, &out, &c->err),
         &out);
 }
@@ -106,47 +105,47 @@ static int run_fault(struct call *c)
 static int run_burn(struct call *c)
 {
     STAMPED(c, argument(c, 0))
-    return recorded(
+    return print_recorded(
         c, desk_record_burn(c->desk, &stamp, argument(c, 1), option_str(c, "minutes"), &c->arena, &out, &c->err), &out);
 }
 
 static int run_opened(struct call *c)
 {
     STAMPED(c, argument(c, 0))
-    return recorded(c, desk_record_open(c->desk, &stamp, argument(c, 1), false, &c->arena, &out, &c->err), &out);
+    return print_recorded(c, desk_record_open(c->desk, &stamp, argument(c, 1), false, &c->arena, &out, &c->err), &out);
 }
 
 static int run_put_back(struct call *c)
 {
     STAMPED(c, argument(c, 0))
-    return recorded(c, desk_record_open(c->desk, &stamp, argument(c, 1), true, &c->arena, &out, &c->err), &out);
+    return print_recorded(c, desk_record_open(c->desk, &stamp, argument(c, 1), true, &c->arena, &out, &c->err), &out);
 }
 
 static int run_stock(struct call *c)
 {
     STAMPED(c, (struct str){0})
-    return recorded(c, desk_record_stock(c->desk, &stamp, argument(c, 0), argument(c, 1), &c->arena, &out, &c->err),
-                    &out);
+    return print_recorded(
+        c, desk_record_stock(c->desk, &stamp, argument(c, 0), argument(c, 1), &c->arena, &out, &c->err), &out);
 }
 
 static int run_note(struct call *c)
 {
     STAMPED(c, c->n == 2 ? argument(c, 0) : (struct str){0})
     stamp.note = argument(c, c->n - 1);
-    return recorded(c, desk_record_note(c->desk, &stamp, &c->arena, &out, &c->err), &out);
+    return print_recorded(c, desk_record_note(c->desk, &stamp, &c->arena, &out, &c->err), &out);
 }
 
 static int run_out(struct call *c)
 {
     STAMPED(c, argument(c, 0))
     stamp.note = argument(c, 1);
-    return recorded(c, desk_record_out(c->desk, &stamp, &c->arena, &out, &c->err), &out);
+    return print_recorded(c, desk_record_out(c->desk, &stamp, &c->arena, &out, &c->err), &out);
 }
 
 static int run_attachment(struct call *c)
 {
     STAMPED(c, argument(c, 0))
-    return recorded(
+    return print_recorded(
         c, desk_record_attachment(c->desk, &stamp, c->arguments[1], option_str(c, "about"), &c->arena, &out, &c->err),
         &out);
 }

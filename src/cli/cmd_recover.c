@@ -55,26 +55,10 @@ static int run_moved(struct call *c)
     struct desk_recorded made = {0};
     struct desk_moved moved = {str_of(c->arguments[1]), option_str(c, "time"), option_str(c, "slope"),
                                option_str(c, "load")};
-    if (!call_stamp(c, str_of(c->arguments[0]), &stamp) ||
-        !desk_record_moved(c->desk, &stamp, &moved, &c->arena, &made, &c->err)) {
-        return failed(c);
-    }
-    struct text t = text_new(&c->arena);
-    if (c->json) {
-        struct json j = json_new(&t, true);
-        struct text id = text_new(&c->arena);
-        text_entry_id(&id, made.id);
-        json_begin_object(&j, NULL);
-        json_str(&j, "entry", text_str(&id));
-        json_str(&j, "says", made.says);
-        json_end_object(&j);
-    } else {
-        text_add(&t, made.says);
-        text_addz(&t, "\nentry ");
-        text_entry_id(&t, made.id);
-    }
-    text_char(&t, '\n');
-    return print_text(&t);
+    return print_recorded(c,
+                          call_stamp(c, str_of(c->arguments[0]), &stamp) &&
+                              desk_record_moved(c->desk, &stamp, &moved, &c->arena, &made, &c->err),
+                          &made);
 }
 
 static const struct option_def recover_options[] = {

@@ -128,33 +128,36 @@ static int run_today(struct call *c)
     return print_text(&t);
 }
 
-static int run_why(struct call *c)
+int print_why(struct call *c, const struct desk_why *why)
 {
-    struct desk_why why;
-    if (!desk_why(c->desk, str_of(c->arguments[0]), str_of(c->arguments[1]), &c->arena, &why, &c->err)) {
-        return failed(c);
-    }
     struct text t = text_new(&c->arena);
     if (c->json) {
         struct json j = json_new(&t, true);
-        desk_why_json(&j, &why);
+        desk_why_json(&j, why);
         text_char(&t, '\n');
         return print_text(&t);
     }
-    text_add(&t, why.title);
+    text_add(&t, why->title);
     text_addz(&t, "\n");
-    text_add(&t, why.answer);
+    text_add(&t, why->answer);
     text_addz(&t, "\n\n");
-    for (size_t i = 0; i < why.n; i++) {
+    for (size_t i = 0; i < why->n; i++) {
         text_addz(&t, "- ");
-        text_add(&t, why.at[i].says);
-        if (why.at[i].source.n) {
+        text_add(&t, why->at[i].says);
+        if (why->at[i].source.n) {
             text_addz(&t, "\n    ");
-            text_add(&t, why.at[i].source);
+            text_add(&t, why->at[i].source);
         }
         text_char(&t, '\n');
     }
     return print_text(&t);
+}
+
+static int run_why(struct call *c)
+{
+    struct desk_why why;
+    bool ok = desk_why(c->desk, str_of(c->arguments[0]), str_of(c->arguments[1]), &c->arena, &why, &c->err);
+    return ok ? print_why(c, &why) : failed(c);
 }
 
 /* "81 %", or a dash where nothing was forecast. */

@@ -289,28 +289,8 @@ static struct str words_of(struct call *c)
 static int run_why_trace(struct call *c, struct str machine, struct str words)
 {
     struct desk_why why;
-    if (!desk_trace_why(c->desk, machine, words, option_str(c, "why"), &c->arena, &why, &c->err)) {
-        return failed(c);
-    }
-    struct text t = text_new(&c->arena);
-    if (c->json) {
-        struct json j = json_new(&t, true);
-        desk_why_json(&j, &why);
-        text_char(&t, '\n');
-        return print_text(&t);
-    }
-    text_add(&t, why.title);
-    text_addz(&t, "\n  ");
-    text_add(&t, why.answer);
-    text_char(&t, '\n');
-    for (size_t i = 0; i < why.n; i++) {
-        text_addz(&t, "  - ");
-        text_add(&t, why.at[i].says);
-        text_addz(&t, why.at[i].source.n ? "  (" : "");
-        text_add(&t, why.at[i].source);
-        text_addz(&t, why.at[i].source.n ? ")\n" : "\n");
-    }
-    return print_text(&t);
+    bool ok = desk_trace_why(c->desk, machine, words, option_str(c, "why"), &c->arena, &why, &c->err);
+    return ok ? print_why(c, &why) : failed(c);
 }
 
 /* Open and ended traces. */

@@ -367,15 +367,15 @@ static bool add_seen(struct list *l, const struct machine_state *s, int i, struc
 static void add_daily(struct list *l, const struct machine_state *s, int daily)
 {
     const struct book_service *service = &s->m.book->services[daily];
-    struct desk_due item = {
-        .kind = DUE_CHECKPOINT,
-        .machine = &l->d->list[s - l->d->machines],
-        .checkpoint = BOOK_NONE,
-        .task = BOOK_NONE,
-        .key = service->name,
-        .label = service->label,
-        .urgency = 3,
-        .reserve = {.rule = RESERVE_CALENDAR, .hours_left = NAN, .due_total_h = NAN, .hours_day = DAY_NONE}};
+    struct desk_due item = {.kind = DUE_CHECKPOINT,
+                            .machine = &l->d->list[s - l->d->machines],
+                            .checkpoint = BOOK_NONE,
+                            .task = BOOK_NONE,
+                            .key = service->name,
+                            .label = service->label,
+                            .urgency = 3,
+                            .reserve = reserve_unknown()};
+    item.reserve.rule = RESERVE_CALENDAR;
     const struct last *oldest = NULL;
     bool never = service->checkpoints.n == 0;
     for (int i = 0; i < service->checkpoints.n; i++) {
@@ -551,8 +551,8 @@ int due_torque_task(const struct book *b, int torque)
 
 static void add_open_and_faults(struct list *l, const struct machine_state *s)
 {
-    struct reserve now = {
-        .out = true, .hours_left = NAN, .due_total_h = NAN, .calendar_day = DAY_NONE, .hours_day = DAY_NONE};
+    struct reserve now = reserve_unknown();
+    now.out = true;
     for (size_t i = 0; i < s->n_open; i++) {
         const struct open_state *open = &s->open[i];
         now.p10 = now.p50 = now.p90 = desk_day_of(l->d, open->since);

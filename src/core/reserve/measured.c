@@ -156,16 +156,10 @@ static double day_of(const struct reserve_trend *t, const struct usage_state *us
 struct reserve reserve_measured(const struct reserve_trend *trend, double hours_now, day_t today,
                                 const struct usage_state *usage)
 {
-    struct reserve r = {.rule = trend->known ? RESERVE_READING : RESERVE_NONE,
-                        .hours_left = NAN,
-                        .due_total_h = NAN,
-                        .calendar_day = DAY_NONE,
-                        .hours_day = DAY_NONE,
-                        .p10 = DAY_NONE,
-                        .p50 = DAY_NONE,
-                        .p90 = DAY_NONE,
-                        .usage = usage,
-                        .trend = trend};
+    struct reserve r = reserve_unknown();
+    r.rule = trend->known ? RESERVE_READING : RESERVE_NONE;
+    r.usage = usage;
+    r.trend = trend;
     if (!trend->known) {
         return r;
     }

@@ -50,18 +50,12 @@ static day_t day_of(const struct reserve_points *points, const struct usage_stat
 struct reserve reserve_of_points(const struct reserve_points *points, bool out, double hours_now, day_t today,
                                  const struct usage_state *usage)
 {
-    struct reserve r = {.rule = points->by_hours ? RESERVE_HOURS : RESERVE_CALENDAR,
-                        .out = out,
-                        .hours_left = NAN,
-                        .due_total_h = NAN,
-                        .calendar_day = DAY_NONE,
-                        .hours_day = DAY_NONE,
-                        .p10 = DAY_NONE,
-                        .p50 = DAY_NONE,
-                        .p90 = DAY_NONE,
-                        .usage = usage,
-                        .points = points,
-                        .spread_known = true};
+    struct reserve r = reserve_unknown();
+    r.rule = points->by_hours ? RESERVE_HOURS : RESERVE_CALENDAR;
+    r.out = out;
+    r.usage = usage;
+    r.points = points;
+    r.spread_known = true;
     if (points->n > 0 && (!points->by_hours || (usage && usage->known))) {
         r.p10 = day_of(points, usage, today, 0.1);
         r.p50 = day_of(points, usage, today, 0.5);

@@ -36,15 +36,22 @@ static day_t calendar_limit(struct interval interval, day_t since)
     return earlier(by_months, by_days);
 }
 
+struct reserve reserve_unknown(void)
+{
+    return (struct reserve){.hours_left = NAN,
+                            .due_total_h = NAN,
+                            .calendar_day = DAY_NONE,
+                            .hours_day = DAY_NONE,
+                            .p10 = DAY_NONE,
+                            .p50 = DAY_NONE,
+                            .p90 = DAY_NONE};
+}
+
 struct reserve reserve_predetermined(struct interval interval, struct reserve_since since, double hours_now,
                                      double hours_per_day, day_t today)
 {
-    struct reserve r = {
-        .hours_left = NAN,
-        .due_total_h = NAN,
-        .calendar_day = calendar_limit(interval, since.day),
-        .hours_day = DAY_NONE,
-    };
+    struct reserve r = reserve_unknown();
+    r.calendar_day = calendar_limit(interval, since.day);
     if (interval.hours > 0 && isfinite(since.total_h)) {
         r.due_total_h = since.total_h + interval.hours;
         r.hours_left = r.due_total_h - hours_now; /* NAN when the meter was never read */

@@ -47,6 +47,9 @@ struct reserve_since {
     day_t day;      /* day then; DAY_NONE when not known */
 };
 
+/* Nothing is known: no limit, no day, no hours. */
+struct reserve reserve_unknown(void);
+
 /* Reserve of a predetermined checkpoint: due at the earliest of its hours and calendar limits, counted from `since`.
  *   interval       what applies now (the first, the severe or the usual one); an empty one gives RESERVE_NONE
  *   hours_now      total hours on `today`, NAN when not known
