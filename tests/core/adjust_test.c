@@ -8,31 +8,13 @@
 
 #include <cmocka.h>
 
+#include "chance.h"
+
 #include "adjust/adjust.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-
-/* xorshift64*, Vigna (2016), ACM TOMS 42(4), 30 */
-static uint64_t drawn(uint64_t *s)
-{
-    *s ^= *s >> 12;
-    *s ^= *s << 25;
-    *s ^= *s >> 27;
-    return *s * UINT64_C(2685821657736338717);
-}
-static int below(uint64_t *s, int n)
-{
-    return (int)((drawn(s) >> 33) % (uint64_t)n);
-}
-static uint64_t seed_of_run(void)
-{
-    const char *given = getenv("WITMARK_SEED");
-    uint64_t seed = given ? strtoull(given, NULL, 10) : 20261125;
-    print_message("# seed %llu\n", (unsigned long long)seed);
-    return seed ? seed : 1;
-}
 
 /* A counterbalance screw by common practice: in first, one and a half turns, then half turns, four at most. */
 static const struct adjust_rules screw = {1, 3 * TURN / 2, TURN / 2, 4 * TURN, 0.5};

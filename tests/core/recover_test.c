@@ -7,32 +7,14 @@
 
 #include <cmocka.h>
 
+#include "chance.h"
+
 #include "recover/putback.h"
 #include "recover/recover.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* xorshift64*, Vigna (2016), ACM TOMS 42(4), 30 */
-static uint64_t drawn(uint64_t *s)
-{
-    *s ^= *s >> 12;
-    *s ^= *s << 25;
-    *s ^= *s >> 27;
-    return *s * UINT64_C(2685821657736338717);
-}
-static int below(uint64_t *s, int n)
-{
-    return (int)((drawn(s) >> 33) % (uint64_t)n);
-}
-static uint64_t seed_of_run(void)
-{
-    const char *given = getenv("WITMARK_SEED");
-    uint64_t seed = given ? strtoull(given, NULL, 10) : 20261125;
-    print_message("# seed %llu\n", (unsigned long long)seed);
-    return seed ? seed : 1;
-}
 
 enum { CHOCKS = 1, BAR = 2, BRAKE = 4, BYPASS = 8, ELSE = 16 };
 /* Chock, connect, release, open, take the chocks away: the order of the trade (safety: chock first). */

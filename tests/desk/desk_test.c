@@ -1,12 +1,7 @@
 /* The desk end to end on a small invented machine (tests/data/books/gull2.yaml): what is due, out, open; why; rounds
  * that keep the rules; kits; feeds that add nothing twice. Expected days and hours are counted by hand from the book's
  * intervals. */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-
-#include <cmocka.h>
+#include "bench.h"
 
 #include "desk.h"
 
@@ -16,82 +11,21 @@
 #include <string.h>
 #include <unistd.h>
 
-/* A depot in a folder of its own, with a clock that stands at noon of 25 November 2026. */
-struct bench {
-    char folder[64], path[96];
-    struct world_seeded seeded;
-    struct arena a;
-    struct err e;
-    struct desk *d;
-};
-
-#define ok(b, call)                                                                \
-    do {                                                                           \
-        if (!(call)) {                                                             \
-            fail_msg("%s: %s", #call, str_z(&(b)->a, err_text(&(b)->a, &(b)->e))); \
-        }                                                                          \
-    } while (0)
-
-static struct desk_options options_of(struct bench *b)
+static void begin(struct bench *b)
 {
-    struct desk_options options = desk_options_default(b->path);
-    options.log.world = world_of_seeded(&b->seeded);
-    return options;
-}
-
-static void bench_open(struct bench *b)
-{
-    strcpy(b->folder, "/tmp/witmark-desk-XXXXXX");
-    assert_non_null(mkdtemp(b->folder));
-    (void)snprintf(b->path, sizeof b->path, "%s/depot", b->folder);
-    b->a = arena_new(&arena_libc);
-    b->e = err_new(&b->a);
-    instant_ms now = 0;
-    assert_true(instant_parse(S("2026-11-25T12:00:00Z"), &now));
-    b->seeded = world_seeded_new(7, now);
-    struct desk_options options = options_of(b);
-    ok(b, desk_depot_new(&options, S("Test depot"), S("Europe/Lisbon"), &b->e));
-    ok(b, desk_open(&options, &b->d, &b->e));
-    char book[512];
-    (void)snprintf(book, sizeof book, "%s/books/gull2.yaml",
-                   getenv("WITMARK_DATA") ? getenv("WITMARK_DATA") : "tests/data");
-    struct diags findings = diags_new(&b->a, 50);
-    struct log_hash edition;
-    ok(b, desk_book_take(b->d, book, &findings, &edition, &b->e));
-    struct desk_machine_new machine = {.serial = S("gu2-500"),
-                                       .label = S("G-1"),
-                                       .options = S("lamp"),
-                                       .site = S("Mole"),
-                                       .by = S("Ines"),
-                                       .in_service = DAY_NONE,
-                                       .at = INSTANT_NONE};
-    assert_true(day_parse(S("2026-01-10"), &machine.in_service));
-    assert_true(desk_instant(b->d, S("2026-02-01"), &machine.at, &b->e));
-    struct entry_id id;
-    ok(b, desk_machine_add(b->d, &machine, &id, &b->e));
-}
-
-static void bench_close(struct bench *b)
-{
-    desk_close(b->d);
-    arena_free(&b->a);
-    char command[160];
-    (void)snprintf(command, sizeof command, "rm -r '%s'", b->folder);
-    assert_int_equal(system(command), 0);
+    bench_open(b, 7);
+    bench_book(b, "tests/data/books/gull2.yaml");
+    bench_machine(b, "gu2-500", "G-1", "lamp", "Mole");
 }
 
 static struct desk_stamp at(struct bench *b, const char *when)
 {
-    struct desk_stamp s = {.machine = S("G-1"), .by = S("Ines"), .at = INSTANT_NONE};
-    ok(b, desk_instant(b->d, str_of(when), &s.at, &b->e));
-    return s;
+    return bench_stamp(b, "G-1", when);
 }
 
 static void meter(struct bench *b, const char *when, const char *hours)
 {
-    struct desk_stamp s = at(b, when);
-    struct desk_recorded r;
-    ok(b, desk_record_meter(b->d, &s, str_of(hours), &b->a, &r, &b->e));
+    bench_meter(b, "G-1", when, hours);
 }
 
 static struct desk_today_list today(struct bench *b)
@@ -128,7 +62,7 @@ static void due_by_hours_and_calendar(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     meter(&b, "2026-02-01", "4");
     struct desk_today_list list = today(&b);
     assert_true(must(&list, "engine-oil")->reserve.due_total_h == 50); /* first: 50 h from new */
@@ -178,7 +112,7 @@ static void mistyped_meter(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     meter(&b, "2026-10-01", "100");
     meter(&b, "2026-10-11", "130");
     struct desk_stamp s = at(&b, "2026-10-21");
@@ -205,7 +139,7 @@ static void readings_and_findings(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     meter(&b, "2026-11-01", "100");
     meter(&b, "2026-11-20", "120");
     struct desk_stamp s = at(&b, "2026-11-21");
@@ -261,7 +195,7 @@ static void put_back_and_torque_again(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     meter(&b, "2026-11-01", "100");
     meter(&b, "2026-11-20", "120");
     struct desk_stamp s = at(&b, "2026-11-21");
@@ -306,7 +240,7 @@ static void rounds(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     meter(&b, "2026-11-01", "100");
     struct desk_round_ask ask = {.machine = S("G-1"),
                                  .scope = S("engine-oil, tyre, oil-pressure, engine-leaks, lights")};
@@ -372,7 +306,7 @@ static void spreadsheets(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     static const char good[] = "Date,Machine,Hours\n2026-11-01,G-1,100\n2026-11-08,gu2-0500,117.5\n";
     static const char half[] = "Date,Machine,Hours\n2026-11-15,G-1,130\n2026-11-16,G-9,10\n";
     struct desk_feed_ask ask = {.name = S("week.csv"), .data = str_of(good), .by = S("Ines")};
@@ -401,7 +335,7 @@ static void growing_is_reading_anew(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     meter(&b, "2026-06-01", "10");
     (void)today(&b);
     uint64_t x = 11;
@@ -428,7 +362,7 @@ static void growing_is_reading_anew(void **state)
             break;
         }
         struct desk_today_list grown = today(&b);
-        struct desk_options options = options_of(&b);
+        struct desk_options options = bench_options(&b);
         struct bench anew = {.a = arena_new(&arena_libc)};
         anew.e = err_new(&anew.a);
         ok(&anew, desk_open(&options, &anew.d, &anew.e));
@@ -458,7 +392,7 @@ static void local_times(void **state)
         {"2026-07-01", "2026-07-01T11:00:00.000Z"},       {"2026-07-01T10:00:00+02:00", "2026-07-01T08:00:00.000Z"},
     };
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         instant_ms when = 0;
         ok(&b, desk_instant(b.d, str_of(rows[i].local), &when, &b.e));

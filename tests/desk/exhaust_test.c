@@ -1,11 +1,6 @@
 /* The exhaust filter and the shelf at the desk: what the log says is what the answers rest on; a dusty week with a fire
  * ban on each of the three books; lists of jobs in their three forms, and wrong ones. */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-
-#include <cmocka.h>
+#include "bench.h"
 
 #include "desk_exhaust.h"
 #include "desk_stock.h"
@@ -16,75 +11,20 @@
 #include <string.h>
 #include <unistd.h>
 
-struct bench {
-    char folder[64], path[96];
-    struct world_seeded seeded;
-    struct arena a;
-    struct err e;
-    struct desk *d;
-};
-
-#define ok(b, call)                                                                \
-    do {                                                                           \
-        if (!(call)) {                                                             \
-            fail_msg("%s: %s", #call, str_z(&(b)->a, err_text(&(b)->a, &(b)->e))); \
-        }                                                                          \
-    } while (0)
-
 #define DAY_MS 86400000LL
 
-static instant_ms noon(void)
+static void begin(struct bench *b, const char *book, const char *serial, const char *options)
 {
-    instant_ms now = 0;
-    assert_true(instant_parse(S("2026-11-25T12:00:00Z"), &now));
-    return now;
-}
-
-static void take(struct bench *b, const char *book)
-{
-    char path[512];
-    const char *source = getenv("WITMARK_SOURCE");
-    struct diags findings = diags_new(&b->a, 50);
-    struct log_hash edition;
-    (void)snprintf(path, sizeof path, "%s/books/%s.yaml", source ? source : ".", book);
-    ok(b, desk_book_take(b->d, path, &findings, &edition, &b->e));
-}
-
-static void bench_open(struct bench *b, const char *book, const char *serial, const char *options_of_it)
-{
-    strcpy(b->folder, "/tmp/witmark-exhaust-XXXXXX");
-    assert_non_null(mkdtemp(b->folder));
-    (void)snprintf(b->path, sizeof b->path, "%s/depot", b->folder);
-    b->a = arena_new(&arena_libc);
-    b->e = err_new(&b->a);
-    b->seeded = world_seeded_new(11, noon());
-    struct desk_options options = desk_options_default(b->path);
-    options.log.world = world_of_seeded(&b->seeded);
-    ok(b, desk_depot_new(&options, S("Test depot"), S("Europe/Lisbon"), &b->e));
-    ok(b, desk_open(&options, &b->d, &b->e));
-    take(b, book);
-    struct desk_machine_new machine = {.serial = str_of(serial),
-                                       .label = S("X-1"),
-                                       .options = str_of(options_of_it),
-                                       .by = S("Ines"),
-                                       .at = noon() - 100 * DAY_MS,
-                                       .in_service = DAY_NONE};
-    struct entry_id id;
-    ok(b, desk_machine_add(b->d, &machine, &id, &b->e));
-}
-
-static void bench_close(struct bench *b)
-{
-    desk_close(b->d);
-    arena_free(&b->a);
-    char command[160];
-    (void)snprintf(command, sizeof command, "rm -r '%s'", b->folder);
-    assert_int_equal(system(command), 0);
+    char path[64];
+    (void)snprintf(path, sizeof path, "books/%s.yaml", book);
+    bench_open(b, 11);
+    bench_book(b, path);
+    bench_machine(b, serial, "X-1", options, "");
 }
 
 static struct desk_stamp at(int days_ago)
 {
-    return (struct desk_stamp){.machine = S("X-1"), .by = S("Ines"), .at = noon() - days_ago * DAY_MS};
+    return (struct desk_stamp){.machine = S("X-1"), .by = S("Ines"), .at = bench_noon() - days_ago * DAY_MS};
 }
 
 static void meter(struct bench *b, int days_ago, const char *hours)
@@ -111,7 +51,7 @@ static void learns_and_warns(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b, "brine6", "BR6-02204", "cab,exhaust-filter");
+    begin(&b, "brine6", "BR6-02204", "cab,exhaust-filter");
     struct desk_exhaust x;
     ok(&b, desk_exhaust(b.d, S("X-1"), &b.a, &x, &b.e));
     assert_true(!x.known && !x.inhibited && x.n_history == 0);
@@ -167,7 +107,7 @@ static void no_filter(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b, "brine6", "BR6-01177", "cab");
+    begin(&b, "brine6", "BR6-01177", "cab");
     struct desk_exhaust x;
     assert_false(desk_exhaust(b.d, S("X-1"), &b.a, &x, &b.e));
     assert_int_equal(b.e.kind, ERR_MISSING);
@@ -186,7 +126,7 @@ static void dusty_week_with_a_fire_ban(void **state)
                 {"stoat24", "ST24-01520", "exhaust-filter", "loading"}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct bench b;
-        bench_open(&b, rows[i].book, rows[i].serial, rows[i].options);
+        begin(&b, rows[i].book, rows[i].serial, rows[i].options);
         meter(&b, 3, "500");
         soot(&b, 3, "45 %");
         struct text jobs = text_new(&b.a);
@@ -256,7 +196,7 @@ static void jobs_in_every_form(void **state)
         {NULL, " ", "no job", 0},
     };
     struct bench b;
-    bench_open(&b, "brine6", "BR6-02204", "exhaust-filter");
+    begin(&b, "brine6", "BR6-02204", "exhaust-filter");
     meter(&b, 3, "500");
     soot(&b, 3, "45 %");
     for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
@@ -296,19 +236,20 @@ static void shelf_counts(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b, "brine6", "BR6-02204", "cab,exhaust-filter");
+    begin(&b, "brine6", "BR6-02204", "cab,exhaust-filter");
     struct desk_recorded out;
     char text[32];
     for (int i = 99; i >= 1; i -= 7) {
         (void)snprintf(text, sizeof text, "%.1f", 1000 + 4.0 * (99 - i));
         meter(&b, i, text);
     }
-    struct desk_stamp then = {.by = S("Ines"), .at = noon() - 90 * DAY_MS};
+    struct desk_stamp then = {.by = S("Ines"), .at = bench_noon() - 90 * DAY_MS};
     ok(&b, desk_record_stock(b.d, &then, S("HT-1104"), S("3"), &b.a, &out, &b.e));
     ok(&b, desk_record_stock(b.d, &then, S("rope"), S("2"), &b.a, &out, &b.e));
-    take(&b, "lark72"); /* both books have an oil filter: its name means two parts once a mower is there */
+    bench_book(&b,
+               "books/lark72.yaml"); /* both books have an oil filter: its name means two parts once a mower is there */
     struct desk_machine_new mower = {
-        .serial = S("L72-2210"), .label = S("X-2"), .by = S("Ines"), .at = noon(), .in_service = DAY_NONE};
+        .serial = S("L72-2210"), .label = S("X-2"), .by = S("Ines"), .at = bench_noon(), .in_service = DAY_NONE};
     struct entry_id id;
     ok(&b, desk_machine_add(b.d, &mower, &id, &b.e));
     struct err several = err_new(&b.a);

@@ -1,11 +1,6 @@
 /* Forecasts at the desk on the small invented machine of desk_test.c: the band on today's list, its probability on a
  * day, why, a trend that leaves its limits, and the replay. */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-
-#include <cmocka.h>
+#include "bench.h"
 
 #include "desk.h"
 
@@ -15,89 +10,24 @@
 #include <string.h>
 #include <unistd.h>
 
-/* A depot in a folder of its own, whose clock stands at noon of 25 November 2026. */
-struct bench {
-    char folder[64], path[96];
-    struct world_seeded seeded;
-    struct arena a;
-    struct err e;
-    struct desk *d;
-};
-
-#define ok(b, call)                                                                \
-    do {                                                                           \
-        if (!(call)) {                                                             \
-            fail_msg("%s: %s", #call, str_z(&(b)->a, err_text(&(b)->a, &(b)->e))); \
-        }                                                                          \
-    } while (0)
-
-static struct desk_options options_of(struct bench *b)
+static void begin(struct bench *b)
 {
-    struct desk_options options = desk_options_default(b->path);
-    options.log.world = world_of_seeded(&b->seeded);
-    return options;
-}
-
-static void add_machine(struct bench *b, const char *serial, const char *label)
-{
-    struct desk_machine_new machine = {.serial = str_of(serial), .label = str_of(label), .by = S("Ines")};
-    assert_true(day_parse(S("2026-01-10"), &machine.in_service));
-    ok(b, desk_instant(b->d, S("2026-02-01"), &machine.at, &b->e));
-    struct entry_id id;
-    ok(b, desk_machine_add(b->d, &machine, &id, &b->e));
-}
-
-static void bench_open(struct bench *b)
-{
-    strcpy(b->folder, "/tmp/witmark-forecast-XXXXXX");
-    assert_non_null(mkdtemp(b->folder));
-    (void)snprintf(b->path, sizeof b->path, "%s/depot", b->folder);
-    b->a = arena_new(&arena_libc);
-    b->e = err_new(&b->a);
-    instant_ms now = 0;
-    assert_true(instant_parse(S("2026-11-25T12:00:00Z"), &now));
-    b->seeded = world_seeded_new(7, now);
-    struct desk_options options = options_of(b);
-    ok(b, desk_depot_new(&options, S("Test depot"), S("Europe/Lisbon"), &b->e));
-    ok(b, desk_open(&options, &b->d, &b->e));
-    char book[512];
-    (void)snprintf(book, sizeof book, "%s/books/gull2.yaml",
-                   getenv("WITMARK_DATA") ? getenv("WITMARK_DATA") : "tests/data");
-    struct diags findings = diags_new(&b->a, 50);
-    struct log_hash edition;
-    ok(b, desk_book_take(b->d, book, &findings, &edition, &b->e));
-    add_machine(b, "gu2-500", "G-1");
-    add_machine(b, "gu2-501", "G-2");
-}
-
-static void bench_close(struct bench *b)
-{
-    desk_close(b->d);
-    arena_free(&b->a);
-    char command[160];
-    (void)snprintf(command, sizeof command, "rm -r '%s'", b->folder);
-    assert_int_equal(system(command), 0);
-}
-
-static struct desk_stamp at(struct bench *b, const char *machine, const char *when)
-{
-    struct desk_stamp s = {.machine = str_of(machine), .by = S("Ines"), .at = INSTANT_NONE};
-    ok(b, desk_instant(b->d, str_of(when), &s.at, &b->e));
-    return s;
+    bench_open(b, 7);
+    bench_book(b, "tests/data/books/gull2.yaml");
+    bench_machine(b, "gu2-500", "G-1", "", "");
+    bench_machine(b, "gu2-501", "G-2", "", "");
 }
 
 static void meter(struct bench *b, const char *machine, const char *when, double hours)
 {
-    struct desk_stamp s = at(b, machine, when);
-    struct desk_recorded r;
     char text[32];
     (void)snprintf(text, sizeof text, "%.1f", hours);
-    ok(b, desk_record_meter(b->d, &s, str_of(text), &b->a, &r, &b->e));
+    bench_meter(b, machine, when, text);
 }
 
 static void tyre(struct bench *b, const char *when, const char *value)
 {
-    struct desk_stamp s = at(b, "G-1", when);
+    struct desk_stamp s = bench_stamp(b, "G-1", when);
     struct desk_recorded r;
     ok(b, desk_record_reading(b->d, &s, S("tyre"), str_of(value), S("temperature=20 degC"), &b->a, &r, &b->e));
 }
@@ -146,9 +76,9 @@ static void band_and_probability(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     (void)history(&b);
-    struct desk_stamp s = at(&b, "G-1", "2026-11-20");
+    struct desk_stamp s = bench_stamp(&b, "G-1", "2026-11-20");
     struct desk_recorded r;
     struct desk_done done = {.task = S("torque-wheels")};
     ok(&b, desk_record_done(b.d, &s, &done, &b.a, &r, &b.e));
@@ -176,7 +106,7 @@ static void band_and_probability(void **state)
     desk_today_json(&j, b.d, &list);
     assert_false(has(text_str(&plain), "overdue\""));
     /* The machine with one reading has the family's forecast. */
-    s = at(&b, "G-2", "2026-11-20");
+    s = bench_stamp(&b, "G-2", "2026-11-20");
     ok(&b, desk_record_done(b.d, &s, &done, &b.a, &r, &b.e));
     list = today(&b, 0);
     const struct desk_due *one = find(&list, "G-2", "wheels");
@@ -198,9 +128,9 @@ static void an_entry_counts(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     double hours = history(&b);
-    struct desk_stamp s = at(&b, "G-1", "2026-11-20");
+    struct desk_stamp s = bench_stamp(&b, "G-1", "2026-11-20");
     struct desk_recorded r;
     struct desk_done done = {.task = S("torque-wheels")};
     ok(&b, desk_record_done(b.d, &s, &done, &b.a, &r, &b.e));
@@ -210,7 +140,7 @@ static void an_entry_counts(void **state)
     struct desk_today_list after = today(&b, 0);
     const struct desk_due *grown = find(&after, "G-1", "wheels");
     assert_true(grown->reserve.p50 < p50);
-    struct desk_options options = options_of(&b);
+    struct desk_options options = bench_options(&b);
     struct desk *anew = NULL;
     ok(&b, desk_open(&options, &anew, &b.e));
     struct desk_today_filter filter = {.within_days = -1};
@@ -227,7 +157,7 @@ static void a_leaking_tyre(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     (void)history(&b);
     static const char *const values[][2] = {{"2026-10-20", "1.57 bar"}, {"2026-10-27", "1.55 bar"},
                                             {"2026-11-03", "1.53 bar"}, {"2026-11-10", "1.51 bar"},
@@ -261,7 +191,7 @@ static void replay(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
+    begin(&b);
     struct backtest out;
     ok(&b, desk_backtest(b.d, &b.a, &out, &b.e)); /* nothing yet: an answer all the same */
     assert_int_equal(out.rows[out.n - 1].forecasts, 0);

@@ -1,11 +1,6 @@
 /* The horizon and the calendar on a small invented machine (tests/data/books/gull2.yaml). Days and hours are counted by
  * hand: 25 November 2026 is a Wednesday. */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-
-#include <cmocka.h>
+#include "bench.h"
 
 #include "desk_horizon.h"
 
@@ -15,22 +10,6 @@
 #include <string.h>
 #include <unistd.h>
 
-/* A depot with two machines, at noon of 25 November 2026. */
-struct bench {
-    char folder[64];
-    struct world_seeded seeded;
-    struct arena a;
-    struct err e;
-    struct desk *d;
-};
-
-#define ok(b, call)                                                                \
-    do {                                                                           \
-        if (!(call)) {                                                             \
-            fail_msg("%s: %s", #call, str_z(&(b)->a, err_text(&(b)->a, &(b)->e))); \
-        }                                                                          \
-    } while (0)
-
 static day_t day(const char *s)
 {
     day_t d = 0;
@@ -38,65 +17,24 @@ static day_t day(const char *s)
     return d;
 }
 
-static void add_machine(struct bench *b, const char *serial, const char *label, const char *site)
-{
-    struct desk_machine_new m = {.serial = str_of(serial),
-                                 .label = str_of(label),
-                                 .site = str_of(site),
-                                 .by = S("Ines"),
-                                 .in_service = day("2026-01-10")};
-    struct entry_id id;
-    ok(b, desk_instant(b->d, S("2026-02-01"), &m.at, &b->e));
-    ok(b, desk_machine_add(b->d, &m, &id, &b->e));
-}
-
+/* Two machines. */
 static int set_up(void **state)
 {
     struct bench *b = calloc(1, sizeof *b);
-    char path[96];
-    char book[512];
-    instant_ms now = 0;
-    struct diags findings;
-    struct log_hash edition;
     assert_non_null(b);
-    strcpy(b->folder, "/tmp/witmark-horizon-XXXXXX");
-    assert_non_null(mkdtemp(b->folder));
-    (void)snprintf(path, sizeof path, "%s/depot", b->folder);
-    (void)snprintf(book, sizeof book, "%s/books/gull2.yaml",
-                   getenv("WITMARK_DATA") ? getenv("WITMARK_DATA") : "tests/data");
-    b->a = arena_new(&arena_libc);
-    b->e = err_new(&b->a);
-    assert_true(instant_parse(S("2026-11-25T12:00:00Z"), &now));
-    b->seeded = world_seeded_new(7, now);
-    struct desk_options options = desk_options_default(path);
-    options.log.world = world_of_seeded(&b->seeded);
-    ok(b, desk_depot_new(&options, S("Test depot"), S("Europe/Lisbon"), &b->e));
-    ok(b, desk_open(&options, &b->d, &b->e));
-    findings = diags_new(&b->a, 50);
-    ok(b, desk_book_take(b->d, book, &findings, &edition, &b->e));
-    add_machine(b, "gu2-500", "G-1", "Mole");
-    add_machine(b, "gu2-501", "G-2", "Yard");
+    bench_open(b, 7);
+    bench_book(b, "tests/data/books/gull2.yaml");
+    bench_machine(b, "gu2-500", "G-1", "", "Mole");
+    bench_machine(b, "gu2-501", "G-2", "", "Yard");
     *state = b;
     return 0;
 }
 
 static int tear_down(void **state)
 {
-    struct bench *b = *state;
-    char command[160];
-    (void)snprintf(command, sizeof command, "rm -r '%s'", b->folder);
-    desk_close(b->d);
-    arena_free(&b->a);
-    free(b);
-    return system(command);
-}
-
-static void meter(struct bench *b, const char *machine, const char *when, const char *hours)
-{
-    struct desk_stamp s = {.machine = str_of(machine), .by = S("Ines")};
-    struct desk_recorded r;
-    ok(b, desk_instant(b->d, str_of(when), &s.at, &b->e));
-    ok(b, desk_record_meter(b->d, &s, str_of(hours), &b->a, &r, &b->e));
+    bench_close(*state);
+    free(*state);
+    return 0;
 }
 
 static struct desk_horizon horizon(struct bench *b, const struct desk_horizon_ask *ask)
@@ -121,8 +59,8 @@ static const struct desk_horizon_mark *mark_of(const struct desk_horizon_lane *l
 static void lanes_and_marks(void **state)
 {
     struct bench *b = *state;
-    meter(b, "G-1", "2026-02-01", "4");
-    meter(b, "G-1", "2026-11-20", "300");
+    bench_meter(b, "G-1", "2026-02-01", "4");
+    bench_meter(b, "G-1", "2026-11-20", "300");
     struct desk_horizon_ask ask = {.days = 91, .chance_days = 7};
     struct desk_horizon h = horizon(b, &ask);
     assert_int_equal(h.n, 2);
@@ -259,7 +197,7 @@ static void wrong_items(void **state)
         }
     }
     /* An entry of another kind is not taken out as if it were one of the calendar's. */
-    meter(b, "G-1", "2026-11-20", "300");
+    bench_meter(b, "G-1", "2026-11-20", "300");
     struct entry_filter filter = {.kinds = KIND_BIT(KIND_METER)};
     struct entries found = {0};
     ok(b, depot_list(desk_depot(b->d), &filter, &b->a, &found, &b->e));

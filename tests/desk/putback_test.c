@@ -2,12 +2,8 @@
  * and corrected on one machine in an order made by chance, the put-back list is what counting the accepted steps says,
  * handing back is refused exactly while it is not empty, and undoing what is on it, by the words it gives, empties it.
  */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-
-#include <cmocka.h>
+#include "bench.h"
+#include "chance.h"
 
 #include "desk_adjust.h"
 #include "desk_putback.h"
@@ -19,71 +15,11 @@
 #include <string.h>
 #include <unistd.h>
 
-struct bench {
-    char folder[64], path[96];
-    struct world_seeded seeded;
-    struct arena a;
-    struct err e;
-    struct desk *d;
-};
-
-#define ok(b, call)                                                                \
-    do {                                                                           \
-        if (!(call)) {                                                             \
-            fail_msg("%s: %s", #call, str_z(&(b)->a, err_text(&(b)->a, &(b)->e))); \
-        }                                                                          \
-    } while (0)
-
-/* xorshift64*, Vigna (2016), ACM TOMS 42(4), 30 */
-static uint64_t drawn(uint64_t *s)
+static void begin(struct bench *b, const char *serial, const char *options)
 {
-    *s ^= *s >> 12;
-    *s ^= *s << 25;
-    *s ^= *s >> 27;
-    return *s * UINT64_C(2685821657736338717);
-}
-static int below(uint64_t *s, int n)
-{
-    return (int)((drawn(s) >> 33) % (uint64_t)n);
-}
-
-static void bench_open(struct bench *b, const char *serial, const char *options_of_it)
-{
-    strcpy(b->folder, "/tmp/witmark-putback-XXXXXX");
-    assert_non_null(mkdtemp(b->folder));
-    (void)snprintf(b->path, sizeof b->path, "%s/depot", b->folder);
-    b->a = arena_new(&arena_libc);
-    b->e = err_new(&b->a);
-    instant_ms now = 0;
-    assert_true(instant_parse(S("2026-11-25T12:00:00Z"), &now));
-    b->seeded = world_seeded_new(11, now);
-    struct desk_options options = desk_options_default(b->path);
-    options.log.world = world_of_seeded(&b->seeded);
-    ok(b, desk_depot_new(&options, S("Test depot"), S("Europe/Lisbon"), &b->e));
-    ok(b, desk_open(&options, &b->d, &b->e));
-    char book[512];
-    const char *source = getenv("WITMARK_SOURCE");
-    (void)snprintf(book, sizeof book, "%s/books/brine6.yaml", source ? source : ".");
-    struct diags findings = diags_new(&b->a, 50);
-    struct log_hash edition;
-    ok(b, desk_book_take(b->d, book, &findings, &edition, &b->e));
-    struct desk_machine_new machine = {.serial = str_of(serial),
-                                       .label = S("X-1"),
-                                       .options = str_of(options_of_it),
-                                       .by = S("Ines"),
-                                       .at = now,
-                                       .in_service = DAY_NONE};
-    struct entry_id id;
-    ok(b, desk_machine_add(b->d, &machine, &id, &b->e));
-}
-
-static void bench_close(struct bench *b)
-{
-    desk_close(b->d);
-    arena_free(&b->a);
-    char command[160];
-    (void)snprintf(command, sizeof command, "rm -r '%s'", b->folder);
-    assert_int_equal(system(command), 0);
+    bench_open(b, 11);
+    bench_book(b, "books/brine6.yaml");
+    bench_machine(b, serial, "X-1", options, "");
 }
 
 /* Time goes on a minute with every step. */
@@ -215,11 +151,9 @@ static void undo_all(struct bench *b)
 static void nothing_open_unnoticed(void **state)
 {
     (void)state;
-    const char *given = getenv("WITMARK_SEED");
-    uint64_t seed = given ? strtoull(given, NULL, 10) : 20261125;
-    print_message("# seed %llu\n", (unsigned long long)seed);
+    uint64_t seed = seed_of_run();
     struct bench b;
-    bench_open(&b, "BR6-03415", "cab,exhaust-filter");
+    begin(&b, "BR6-03415", "cab,exhaust-filter");
     struct counted c = {0};
     int refused = 0;
     for (int step = 0; step < 160; step++) {
@@ -259,7 +193,7 @@ static void there_and_back(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b, "BR6-01177", "cab");
+    begin(&b, "BR6-01177", "cab");
     struct desk_recorded made;
     struct desk_recover r;
     struct desk_recover_ask ask = {.machine = S("X-1")};

@@ -1,11 +1,6 @@
 /* Rounds of the demo's books: lists as long as a real service is are proven fastest within the work that the desk
  * allows itself, with no clock. */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-
-#include <cmocka.h>
+#include "bench.h"
 
 #include "desk.h"
 
@@ -20,39 +15,6 @@ static bool always(void *ctx)
     return true;
 }
 
-/* A depot with one machine of the book. */
-static struct desk *open_desk(struct arena *a, struct err *e, const char *folder, const char *book, const char *serial,
-                              const char *options)
-{
-    instant_ms now = 0;
-    assert_true(instant_parse(S("2026-11-25T12:00:00Z"), &now));
-    struct world_seeded *seeded = ARENA_NEW(a, struct world_seeded);
-    *seeded = world_seeded_new(7, now);
-    char path[512];
-    (void)snprintf(path, sizeof path, "%s/depot", folder);
-    struct desk_options how = desk_options_default(str_z(a, str_copy(a, str_of(path))));
-    how.log.world = world_of_seeded(seeded);
-    struct desk *d = NULL;
-    assert_true(desk_depot_new(&how, S("Test depot"), S("Europe/Lisbon"), e) && desk_open(&how, &d, e));
-    const char *source = getenv("WITMARK_SOURCE");
-    (void)snprintf(path, sizeof path, "%s/books/%s.yaml", source ? source : ".", book);
-    struct diags findings = diags_new(a, 50);
-    struct log_hash edition;
-    struct entry_id id;
-    struct desk_machine_new machine = {.serial = str_of(serial),
-                                       .label = S("X-1"),
-                                       .options = str_of(options),
-                                       .site = S("Mole"),
-                                       .by = S("Ines"),
-                                       .in_service = DAY_NONE,
-                                       .at = INSTANT_NONE};
-    assert_true(day_parse(S("2026-01-10"), &machine.in_service));
-    if (!desk_book_take(d, path, &findings, &edition, e) || !desk_machine_add(d, &machine, &id, e)) {
-        fail_msg("%s: %s", book, str_z(a, err_text(a, e)));
-    }
-    return d;
-}
-
 static void proven(void **state)
 {
     (void)state;
@@ -65,16 +27,15 @@ static void proven(void **state)
         {"stoat24", "ST24-00207", "", "daily,50-h,250-h", 65},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        struct arena a = arena_new(&arena_libc);
-        struct err e = err_new(&a);
-        char folder[] = "/tmp/witmark-round-XXXXXX";
-        assert_non_null(mkdtemp(folder));
-        struct desk *d = open_desk(&a, &e, folder, rows[i].book, rows[i].serial, rows[i].options);
+        char path[64];
+        (void)snprintf(path, sizeof path, "books/%s.yaml", rows[i].book);
+        struct bench b;
+        bench_open(&b, 7);
+        bench_book(&b, path);
+        bench_machine(&b, rows[i].serial, "X-1", rows[i].options, "Mole");
         struct desk_round_ask ask = {.machine = S("X-1"), .scope = str_of(rows[i].scope), .go_on = always};
         struct desk_round round;
-        if (!desk_round(d, &ask, &a, &round, &e)) {
-            fail_msg("%s: %s", rows[i].book, str_z(&a, err_text(&a, &e)));
-        }
+        ok(&b, desk_round(b.d, &ask, &b.a, &round, &b.e));
         size_t steps = 0;
         for (size_t k = 0; k < round.n; k++) {
             steps += round.steps[k].type != STEP_WALK;
@@ -82,11 +43,7 @@ static void proven(void **state)
         if (!round.proven || steps < rows[i].least) {
             fail_msg("%s: %zu steps, %.0f s, bound %.0f s", rows[i].book, steps, round.moves_s, round.bound_s);
         }
-        desk_close(d);
-        arena_free(&a);
-        char command[64];
-        (void)snprintf(command, sizeof command, "rm -r '%s'", folder);
-        assert_int_equal(system(command), 0);
+        bench_close(&b);
     }
 }
 

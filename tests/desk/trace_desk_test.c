@@ -1,12 +1,7 @@
 /* Tracing at the desk: words to symptoms on the three books, what the log tells, resuming, counting confirmed causes
  * and taking them back; the question that goes to the phone asks the same. Expected numbers are reckoned by hand from
  * tests/data/books/tern1.yaml, beside the checks. */
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-
-#include <cmocka.h>
+#include "bench.h"
 
 #include "trace_internal.h"
 
@@ -19,83 +14,11 @@
 #include <string.h>
 #include <unistd.h>
 
-struct bench {
-    char folder[64], path[96];
-    struct world_seeded seeded;
-    struct arena a;
-    struct err e;
-    struct desk *d;
-};
-
-#define ok(b, call)                                                                \
-    do {                                                                           \
-        if (!(call)) {                                                             \
-            fail_msg("%s: %s", #call, str_z(&(b)->a, err_text(&(b)->a, &(b)->e))); \
-        }                                                                          \
-    } while (0)
-
-static void open_desk(struct bench *b)
-{
-    struct desk_options options = desk_options_default(b->path);
-    options.log.world = world_of_seeded(&b->seeded);
-    ok(b, desk_open(&options, &b->d, &b->e));
-}
-
-static void take_book(struct bench *b, const char *folder, const char *file)
-{
-    char path[512];
-    const char *root = getenv(folder);
-    (void)snprintf(path, sizeof path, "%s/%s",
-                   root                                  ? root
-                   : strcmp(folder, "WITMARK_DATA") == 0 ? "tests/data"
-                                                         : ".",
-                   file);
-    struct diags findings = diags_new(&b->a, 50);
-    struct log_hash edition;
-    ok(b, desk_book_take(b->d, path, &findings, &edition, &b->e));
-}
-
-static void machine(struct bench *b, const char *serial, const char *label, const char *options)
-{
-    struct desk_machine_new m = {
-        .serial = str_of(serial), .label = str_of(label), .options = str_of(options), .by = S("Ines")};
-    struct entry_id id;
-    assert_true(day_parse(S("2026-01-10"), &m.in_service));
-    ok(b, desk_instant(b->d, S("2026-02-01"), &m.at, &b->e));
-    ok(b, desk_machine_add(b->d, &m, &id, &b->e));
-}
-
-/* A clock that stands at noon of 25 November 2026. */
-static void bench_open(struct bench *b)
-{
-    strcpy(b->folder, "/tmp/witmark-trace-XXXXXX");
-    assert_non_null(mkdtemp(b->folder));
-    (void)snprintf(b->path, sizeof b->path, "%s/depot", b->folder);
-    b->a = arena_new(&arena_libc);
-    b->e = err_new(&b->a);
-    instant_ms now = 0;
-    assert_true(instant_parse(S("2026-11-25T12:00:00Z"), &now));
-    b->seeded = world_seeded_new(7, now);
-    struct desk_options options = desk_options_default(b->path);
-    options.log.world = world_of_seeded(&b->seeded);
-    ok(b, desk_depot_new(&options, S("Test depot"), S("Europe/Lisbon"), &b->e));
-    open_desk(b);
-}
-
-static void bench_close(struct bench *b)
-{
-    desk_close(b->d);
-    arena_free(&b->a);
-    char command[160];
-    (void)snprintf(command, sizeof command, "rm -r '%s'", b->folder);
-    assert_int_equal(system(command), 0);
-}
-
 static void tern(struct bench *b)
 {
-    bench_open(b);
-    take_book(b, "WITMARK_DATA", "books/tern1.yaml");
-    machine(b, "TE1-100", "T-1", "");
+    bench_open(b, 7);
+    bench_book(b, "tests/data/books/tern1.yaml");
+    bench_machine(b, "TE1-100", "T-1", "", "");
 }
 
 static struct desk_stamp at(struct bench *b, const char *when)
@@ -191,7 +114,7 @@ static void it_resumes_ends_counts_and_takes_back(void **state)
     note(&b, "2026-11-24 15:00",
          (struct desk_trace_note){.words = S("no drive"), .did = S("squeeze"), .result = S("no")});
     desk_close(b.d);
-    open_desk(&b);
+    bench_open_again(&b);
     struct desk_trace t = trace(&b, "");
     assert_int_equal(t.n_events, 2);
     note(&b, "2026-11-25 08:00", (struct desk_trace_note){.cannot = S("change-filter")});
@@ -225,7 +148,7 @@ static void it_resumes_ends_counts_and_takes_back(void **state)
     t = trace(&b, "slow");
     assert_true(t.started); /* open again */
     struct desk_trace other;
-    machine(&b, "TE1-101", "T-2", "");
+    bench_machine(&b, "TE1-101", "T-2", "", "");
     ok(&b, desk_trace(b.d, S("T-2"), S("slow"), &b.a, &other, &b.e));
     close_to(p_of(&other, "seal-torn"), (0.4 + 0.0629) / 3.0029, "taken back");
     bench_close(&b);
@@ -341,13 +264,13 @@ static void words_find_symptoms_on_the_three_books(void **state)
 {
     (void)state;
     struct bench b;
-    bench_open(&b);
-    take_book(&b, "WITMARK_SOURCE", "books/brine6.yaml");
-    take_book(&b, "WITMARK_SOURCE", "books/lark72.yaml");
-    take_book(&b, "WITMARK_SOURCE", "books/stoat24.yaml");
-    machine(&b, "BR6-03415", "B-04", "exhaust-filter");
-    machine(&b, "L72-2210", "M-04", "exhaust-filter");
-    machine(&b, "ST24-01520", "L-03", "exhaust-filter");
+    bench_open(&b, 7);
+    bench_book(&b, "books/brine6.yaml");
+    bench_book(&b, "books/lark72.yaml");
+    bench_book(&b, "books/stoat24.yaml");
+    bench_machine(&b, "BR6-03415", "B-04", "exhaust-filter", "");
+    bench_machine(&b, "L72-2210", "M-04", "exhaust-filter", "");
+    bench_machine(&b, "ST24-01520", "L-03", "exhaust-filter", "");
     static const char *const machines[] = {"B-04", "M-04", "L-03"};
     static const struct {
         const char *said, *symptom;

@@ -6,37 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static struct bench *shared;
-
-static int set_up(void **state)
-{
-    if (!shared) {
-        shared = calloc(1, sizeof *shared);
-        assert_non_null(shared);
-        open_depot(shared);
-        struct web_options options = {.desk = shared->d, .address = "127.0.0.1", .person = "Ines"};
-        ok(shared, web_start(&options, &shared->w, &shared->e));
-    }
-    *state = shared;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    if (shared) {
-        close_depot(shared);
-        free(shared);
-    }
-    return 0;
-}
-
-static const char *text_member(const json_t *json, const char *name)
-{
-    const char *text = json_string_value(json_object_get(json, name));
-    return text ? text : "";
-}
-
 /* The status, and whether the answer has these words. */
 static void answers(struct bench *b, const char *method, const char *target, const char *body, int status,
                     const char *words)
@@ -104,8 +73,8 @@ static void a_recovery_has_limits(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test_setup(a_step_is_held_against_the_ledger, set_up),
-                                       cmocka_unit_test_setup(handing_back_is_refused_while_open, set_up),
-                                       cmocka_unit_test_setup_teardown(a_recovery_has_limits, set_up, tear_down)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test_setup(a_step_is_held_against_the_ledger, share_plain),
+                                       cmocka_unit_test_setup(handing_back_is_refused_while_open, share_plain),
+                                       cmocka_unit_test_setup_teardown(a_recovery_has_limits, share_plain, share_end)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

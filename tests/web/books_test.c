@@ -5,37 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static struct bench *shared;
-
-static int set_up(void **state)
-{
-    if (!shared) {
-        shared = calloc(1, sizeof *shared);
-        assert_non_null(shared);
-        open_depot(shared);
-        struct web_options options = {.desk = shared->d, .address = "127.0.0.1", .person = "Ines"};
-        ok(shared, web_start(&options, &shared->w, &shared->e));
-    }
-    *state = shared;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    if (shared) {
-        close_depot(shared);
-        free(shared);
-    }
-    return 0;
-}
-
-static const char *text_member(const json_t *json, const char *name)
-{
-    const char *text = json_string_value(json_object_get(json, name));
-    return text ? text : "";
-}
-
 /* The member `name` of a list of objects. */
 static const json_t *named(const json_t *list, const char *name)
 {
@@ -238,10 +207,10 @@ static void what_is_not_there_is_named(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup(the_book_of_a_machine_holds_what_a_phone_needs, set_up),
-        cmocka_unit_test_setup(a_text_is_checked_without_being_kept, set_up),
-        cmocka_unit_test_setup(a_new_edition_is_taken_and_compared, set_up),
-        cmocka_unit_test_setup(what_is_not_there_is_named, set_up),
+        cmocka_unit_test_setup(the_book_of_a_machine_holds_what_a_phone_needs, share_plain),
+        cmocka_unit_test_setup(a_text_is_checked_without_being_kept, share_plain),
+        cmocka_unit_test_setup(a_new_edition_is_taken_and_compared, share_plain),
+        cmocka_unit_test_setup(what_is_not_there_is_named, share_plain),
     };
-    return cmocka_run_group_tests(tests, NULL, tear_down);
+    return cmocka_run_group_tests(tests, NULL, share_end);
 }

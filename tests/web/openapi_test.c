@@ -20,8 +20,6 @@ struct operation {
 static struct operation described[OPERATIONS_MOST];
 static size_t n_described;
 
-static struct bench *shared;
-
 /* "      - { $ref: "#/components/parameters/site" }": a parameter of the query has no prefix and is no header. */
 static void read_parameter(const char *line, struct operation *o)
 {
@@ -65,34 +63,20 @@ static void read_document(void)
     assert_true(n_described > 30);
 }
 
-static int set_up(void **state)
+static void prepare(struct bench *b)
 {
-    if (!shared) {
-        shared = calloc(1, sizeof *shared);
-        assert_non_null(shared);
-        read_document();
-        open_depot(shared);
-        struct log_hash hash;
-        ok(shared, depot_blob_put(desk_depot(shared->d), S("abc"), &hash, &shared->e));
-        struct desk_stamp s = {.machine = S("B/03"), .by = S("Ines"), .at = INSTANT_NONE};
-        struct desk_recorded made;
-        ok(shared, desk_record_reading(shared->d, &s, S("front-tyre-left"), S("1.5 bar"), S("temperature=20 degC"),
-                                       &shared->a, &made, &shared->e));
-        struct web_options options = {.desk = shared->d, .address = "127.0.0.1", .person = "Ines"};
-        ok(shared, web_start(&options, &shared->w, &shared->e));
-    }
-    *state = shared;
-    return 0;
+    read_document();
+    struct log_hash hash;
+    ok(b, depot_blob_put(desk_depot(b->d), S("abc"), &hash, &b->e));
+    struct desk_stamp s = {.machine = S("B/03"), .by = S("Ines"), .at = INSTANT_NONE};
+    struct desk_recorded made;
+    ok(b, desk_record_reading(b->d, &s, S("front-tyre-left"), S("1.5 bar"), S("temperature=20 degC"), &b->a, &made,
+                              &b->e));
 }
 
-static int tear_down(void **state)
+static int set_up(void **state)
 {
-    (void)state;
-    if (shared) {
-        close_depot(shared);
-        free(shared);
-    }
-    return 0;
+    return share_depot(state, prepare, "Ines");
 }
 
 static const struct operation *described_as(const char *method, const char *path)
@@ -226,5 +210,5 @@ int main(void)
         cmocka_unit_test_setup(every_described_address_answers, set_up),
         cmocka_unit_test_setup(every_described_parameter_is_known, set_up),
     };
-    return cmocka_run_group_tests(tests, NULL, tear_down);
+    return cmocka_run_group_tests(tests, NULL, share_end);
 }

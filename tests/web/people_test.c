@@ -10,35 +10,19 @@
 #include <stdlib.h>
 #include <string.h>
 
-static struct bench *shared;
-
 static const char *const names[] = {"Lena", "Ines", "Marc", "Bela"}; /* by role */
 #define PASSWORD "four quiet words here"
 
-static int set_up(void **state)
+static void prepare(struct bench *b)
 {
-    if (!shared) {
-        shared = calloc(1, sizeof *shared);
-        assert_non_null(shared);
-        open_depot(shared);
-        for (int i = 0; i < 4; i++) {
-            ok(shared, desk_person_add(shared->d, str_of(names[i]), (enum role)i, S(PASSWORD), COST_LEAST, &shared->e));
-        }
-        struct web_options options = {.desk = shared->d, .address = "127.0.0.1"};
-        ok(shared, web_start(&options, &shared->w, &shared->e));
+    for (int i = 0; i < 4; i++) {
+        ok(b, desk_person_add(b->d, str_of(names[i]), (enum role)i, S(PASSWORD), COST_LEAST, &b->e));
     }
-    *state = shared;
-    return 0;
 }
 
-static int tear_down(void **state)
+static int set_up(void **state)
 {
-    (void)state;
-    if (shared) {
-        close_depot(shared);
-        free(shared);
-    }
-    return 0;
+    return share_depot(state, prepare, NULL);
 }
 
 static void csrf_of(struct bench *b, const char *cookie, char *csrf, size_t size)
@@ -449,5 +433,5 @@ int main(void)
         cmocka_unit_test(waits_double_and_are_forgotten),
         cmocka_unit_test_setup(guessing_gets_slow, set_up), /* last: afterwards this address waits */
     };
-    return cmocka_run_group_tests(tests, NULL, tear_down);
+    return cmocka_run_group_tests(tests, NULL, share_end);
 }

@@ -6,37 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static struct bench *shared;
-
-static int set_up(void **state)
-{
-    if (!shared) {
-        shared = calloc(1, sizeof *shared);
-        assert_non_null(shared);
-        open_depot(shared);
-        struct web_options options = {.desk = shared->d, .address = "127.0.0.1", .person = "Ines"};
-        ok(shared, web_start(&options, &shared->w, &shared->e));
-    }
-    *state = shared;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    if (shared) {
-        close_depot(shared);
-        free(shared);
-    }
-    return 0;
-}
-
-static const char *text_member(const json_t *json, const char *name)
-{
-    const char *text = json_string_value(json_object_get(json, name));
-    return text ? text : "";
-}
-
 static int64_t entries_here(struct bench *b)
 {
     struct depot_counts counts;
@@ -489,16 +458,16 @@ static void the_log_comes_in_pages(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup(a_session_says_who_and_where, set_up),
-        cmocka_unit_test_setup(records_are_checked_like_the_command_line, set_up),
-        cmocka_unit_test_setup(a_reading_is_judged, set_up),
-        cmocka_unit_test_setup(an_id_makes_a_record_idempotent, set_up),
-        cmocka_unit_test_setup(without_the_token_nothing_changes, set_up),
-        cmocka_unit_test_setup(two_phones_merge_in_any_order, set_up),
-        cmocka_unit_test_setup(a_wrong_line_is_refused_alone, set_up),
-        cmocka_unit_test_setup(bodies_have_limits, set_up),
-        cmocka_unit_test_setup(an_attachment_is_kept_under_its_hash, set_up),
-        cmocka_unit_test_setup(the_log_comes_in_pages, set_up),
+        cmocka_unit_test_setup(a_session_says_who_and_where, share_plain),
+        cmocka_unit_test_setup(records_are_checked_like_the_command_line, share_plain),
+        cmocka_unit_test_setup(a_reading_is_judged, share_plain),
+        cmocka_unit_test_setup(an_id_makes_a_record_idempotent, share_plain),
+        cmocka_unit_test_setup(without_the_token_nothing_changes, share_plain),
+        cmocka_unit_test_setup(two_phones_merge_in_any_order, share_plain),
+        cmocka_unit_test_setup(a_wrong_line_is_refused_alone, share_plain),
+        cmocka_unit_test_setup(bodies_have_limits, share_plain),
+        cmocka_unit_test_setup(an_attachment_is_kept_under_its_hash, share_plain),
+        cmocka_unit_test_setup(the_log_comes_in_pages, share_plain),
     };
-    return cmocka_run_group_tests(tests, NULL, tear_down);
+    return cmocka_run_group_tests(tests, NULL, share_end);
 }

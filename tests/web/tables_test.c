@@ -9,34 +9,17 @@
 #include <stdlib.h>
 #include <string.h>
 
-static struct bench *shared;
+static void prepare(struct bench *b)
+{
+    struct desk_stamp s = {.machine = S("B/03"), .by = S("Ines"), .at = INSTANT_NONE, .note = S("=1+1, \"quoted\"")};
+    struct desk_recorded made;
+    ok(b, desk_record_meter(b->d, &s, S("120"), &b->a, &made, &b->e));
+    ok(b, desk_record_note(b->d, &s, &b->a, &made, &b->e));
+}
 
 static int set_up(void **state)
 {
-    if (!shared) {
-        shared = calloc(1, sizeof *shared);
-        assert_non_null(shared);
-        open_depot(shared);
-        struct desk_stamp s = {
-            .machine = S("B/03"), .by = S("Ines"), .at = INSTANT_NONE, .note = S("=1+1, \"quoted\"")};
-        struct desk_recorded made;
-        ok(shared, desk_record_meter(shared->d, &s, S("120"), &shared->a, &made, &shared->e));
-        ok(shared, desk_record_note(shared->d, &s, &shared->a, &made, &shared->e));
-        struct web_options options = {.desk = shared->d, .address = "127.0.0.1", .person = "Ines"};
-        ok(shared, web_start(&options, &shared->w, &shared->e));
-    }
-    *state = shared;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    (void)state;
-    if (shared) {
-        close_depot(shared);
-        free(shared);
-    }
-    return 0;
+    return share_depot(state, prepare, "Ines");
 }
 
 /* The records of a table, all of one width. */
@@ -233,5 +216,5 @@ int main(void)
         cmocka_unit_test_setup(an_event_that_moves_keeps_its_uid, set_up),
         cmocka_unit_test_setup(the_token_opens_the_calendar_and_nothing_else, set_up),
     };
-    return cmocka_run_group_tests(tests, NULL, tear_down);
+    return cmocka_run_group_tests(tests, NULL, share_end);
 }

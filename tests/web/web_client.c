@@ -9,44 +9,69 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
-const char *source_folder(void)
-{
-    const char *source = getenv("WITMARK_SOURCE");
-    return source ? source : ".";
-}
-
+/* Takes the book and a machine of it, today. */
 static void add_machine(struct bench *b, const char *book, const char *serial, const char *label)
 {
-    char path[512];
-    (void)snprintf(path, sizeof path, "%s/%s", source_folder(), book);
-    struct diags findings = diags_new(&b->a, 50);
-    struct log_hash edition;
-    ok(b, desk_book_take(b->d, path, &findings, &edition, &b->e));
     struct desk_machine_new machine = {
         .serial = str_of(serial), .label = str_of(label), .by = S("Ines"), .in_service = DAY_NONE, .at = INSTANT_NONE};
     struct entry_id id;
+    bench_book(b, book);
     ok(b, desk_machine_add(b->d, &machine, &id, &b->e));
 }
 
 void open_depot(struct bench *b)
 {
-    strcpy(b->folder, "/tmp/witmark-web-XXXXXX");
-    assert_non_null(mkdtemp(b->folder));
-    (void)snprintf(b->path, sizeof b->path, "%s/depot", b->folder);
-    b->a = arena_new(&arena_libc);
-    b->e = err_new(&b->a);
-    instant_ms now = 0;
-    assert_true(instant_parse(S("2026-11-25T12:00:00Z"), &now));
-    b->seeded = world_seeded_new(7, now);
-    struct desk_options options = desk_options_default(b->path);
-    options.log.world = world_of_seeded(&b->seeded);
-    ok(b, desk_depot_new(&options, S("Test depot"), S("Europe/Lisbon"), &b->e));
-    ok(b, desk_open(&options, &b->d, &b->e));
+    bench_open(b, 7);
     add_machine(b, "books/brine6.yaml", "BR6-02204", "B/03");
     add_machine(b, "books/lark72.yaml", "L72-1544", "G-1");
-    struct desk_stamp stamp = {.machine = S("B/03"), .by = S("Ines"), .at = INSTANT_NONE};
-    struct desk_recorded recorded;
-    ok(b, desk_record_meter(b->d, &stamp, S("312"), &b->a, &recorded, &b->e));
+    bench_meter(b, "B/03", "now", "312");
+}
+
+void close_depot(struct bench *b)
+{
+    web_stop(b->w, 1000);
+    bench_close(b);
+}
+
+static struct bench *shared;
+
+int share_depot(void **state, void (*prepare)(struct bench *b), const char *person)
+{
+    if (!shared) {
+        struct bench *b = calloc(1, sizeof *b);
+        assert_non_null(b);
+        open_depot(b);
+        if (prepare) {
+            prepare(b);
+        }
+        struct web_options options = {.desk = b->d, .address = "127.0.0.1", .person = person};
+        ok(b, web_start(&options, &b->w, &b->e));
+        shared = b;
+    }
+    *state = shared;
+    return 0;
+}
+
+int share_plain(void **state)
+{
+    return share_depot(state, NULL, "Ines");
+}
+
+int share_end(void **state)
+{
+    (void)state;
+    if (shared) {
+        close_depot(shared);
+        free(shared);
+        shared = NULL;
+    }
+    return 0;
+}
+
+const char *text_member(const json_t *json, const char *name)
+{
+    const char *text = json_string_value(json_object_get(json, name));
+    return text ? text : "";
 }
 
 /* ---- a bare client ---- */
@@ -148,14 +173,4 @@ json_t *json_of(const struct reply *r)
     json_t *json = json_loadb(r->body, r->n_body, JSON_REJECT_DUPLICATES, NULL);
     assert_non_null(json);
     return json;
-}
-
-void close_depot(struct bench *b)
-{
-    web_stop(b->w, 1000);
-    desk_close(b->d);
-    arena_free(&b->a);
-    char command[160];
-    (void)snprintf(command, sizeof command, "rm -r '%s'", b->folder);
-    assert_int_equal(system(command), 0);
 }

@@ -2,41 +2,23 @@
 #ifndef WITMARK_TESTS_WEB_CLIENT_H
 #define WITMARK_TESTS_WEB_CLIENT_H
 
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
+#include "bench.h"
 
-#include <cmocka.h>
-
-#include "desk.h"
 #include "web.h"
 
 #include <jansson.h>
 
-/* A depot with two machines, and the server over it. */
-struct bench {
-    char folder[64], path[96];
-    struct world_seeded seeded;
-    struct arena a;
-    struct err e;
-    struct desk *d;
-    struct web *w;
-};
-
-#define ok(b, call)                                                                \
-    do {                                                                           \
-        if (!(call)) {                                                             \
-            fail_msg("%s: %s", #call, str_z(&(b)->a, err_text(&(b)->a, &(b)->e))); \
-        }                                                                          \
-    } while (0)
-
-/* The tree of the project. */
-const char *source_folder(void);
 /* A depot of two machines (B/03 and G-1) in a new folder, on 25 Nov 2026 at noon UTC; open as a desk. */
 void open_depot(struct bench *b);
 /* Stops the server, closes the desk, removes the folder. */
 void close_depot(struct bench *b);
+/* The depot, with a server over it, that all tests of a program share, as it takes long to make: the first call makes
+ * it, lets `prepare` (may be null) add to it and starts the server. person: who uses it without signing in, null = the
+ * server's own choice. Set-up of a cmocka test; its tear-down is share_end. Both return 0. */
+int share_depot(void **state, void (*prepare)(struct bench *b), const char *person);
+int share_end(void **state);
+/* The same with nothing added, used by Ines. */
+int share_plain(void **state);
 
 /* A connection to the server's port; -1 when it refuses. */
 int connect_to(uint16_t port);
@@ -57,6 +39,8 @@ struct reply get(struct bench *b, const char *target, const char *more);
 /* The value of a header, copied into `to`; "" when it is not there. */
 const char *header(const struct reply *r, const char *name, char *to, size_t size);
 json_t *json_of(const struct reply *r);
+/* A member of an object as text; "" when it is not there or no text. */
+const char *text_member(const json_t *json, const char *name);
 /* A POST or PUT with the page's token and a media type. */
 struct reply change(struct bench *b, const char *method, const char *target, const char *type, const char *body);
 

@@ -15,34 +15,9 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-static struct bench *shared; /* made by the first test that needs it: taking books is slow */
-
 static int set_up(void **state)
 {
-    if (shared) {
-        *state = shared;
-        return 0;
-    }
-    struct bench *b = calloc(1, sizeof *b);
-    assert_non_null(b);
-    open_depot(b);
-    struct web_options options = {.desk = b->d, .address = "127.0.0.1"};
-    ok(b, web_start(&options, &b->w, &b->e));
-    shared = b;
-    *state = b;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    struct bench *b = shared;
-    (void)state;
-    if (!b) {
-        return 0;
-    }
-    close_depot(b);
-    free(b);
-    return 0;
+    return share_depot(state, NULL, NULL);
 }
 
 /* ---- what is there and what is not ---- */
@@ -537,5 +512,5 @@ int main(void)
         cmocka_unit_test_setup(only_loopback_is_listened_on, set_up),
         cmocka_unit_test_setup(a_folder_serves_what_it_holds_and_nothing_above, set_up),
     };
-    return cmocka_run_group_tests(tests, NULL, tear_down);
+    return cmocka_run_group_tests(tests, NULL, share_end);
 }
